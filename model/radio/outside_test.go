@@ -2,10 +2,12 @@ package radio
 
 import (
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -168,6 +170,181 @@ func TestOutsideScalarChecks(t *testing.T) {
 		t.Run(row["check_id"], func(t *testing.T) {
 			tolerance := max(number(t, row["tolerance"]), lastDigit(row["expected"]))
 			closeTo(t, fmt.Sprintf("%s(%s)", row["quantity"], row["inputs"]), got, number(t, row["expected"]), tolerance, row["source"])
+		})
+	}
+}
+
+type relayInstance struct {
+	Name     string  `json:"name"`
+	Required float64 `json:"required_margin_db"`
+	MaxHops  int     `json:"max_hops"`
+	Nodes    []struct{ ID, Kind string }
+	Links    []struct {
+		A, B   string
+		Margin float64 `json:"margin_db"`
+	}
+	MinConnected   int      `json:"min_relays_connected"`
+	MinSurviving   int      `json:"min_relays_surviving_any_one_relay_failure"`
+	CountConnected int      `json:"number_of_optimal_sets_connected"`
+	CountSurviving int      `json:"number_of_optimal_sets_surviving"`
+	SetConnected   []string `json:"one_optimal_set_connected"`
+	SetSurviving   []string `json:"one_optimal_set_surviving"`
+}
+
+// A relayNet is an instance with a choice of its candidates built.
+type relayNet struct {
+	kinds      []Kind
+	candidates []int // nodes
+	index      map[string]int
+	links      []Link
+	maxHops    int
+}
+
+func (in relayInstance) net(t *testing.T) relayNet {
+	t.Helper()
+	net := relayNet{index: map[string]int{}, maxHops: in.MaxHops}
+	for i, node := range in.Nodes {
+		net.index[node.ID] = i
+		switch node.Kind {
+		case "base":
+			net.kinds = append(net.kinds, Receiver)
+		case "candidate":
+			net.kinds = append(net.kinds, Repeater)
+			net.candidates = append(net.candidates, i)
+		case "sensor":
+			net.kinds = append(net.kinds, Sensor)
+		default:
+			t.Fatalf("%s: node %s of kind %q", in.Name, node.ID, node.Kind)
+		}
+	}
+	for _, l := range in.Links {
+		net.links = append(net.links, Link{A: net.index[l.A], B: net.index[l.B], MarginDB: l.Margin, RequiredDB: in.Required})
+	}
+	return net
+}
+
+// built returns the links between nodes that are there when only the chosen
+// candidates are built.
+func (net relayNet) built(chosen []int) []Link {
+	there := make([]bool, len(net.kinds))
+	for v, kind := range net.kinds {
+		there[v] = kind != Repeater
+	}
+	for _, v := range chosen {
+		there[v] = true
+	}
+	var links []Link
+	for _, l := range net.links {
+		if there[l.A] && there[l.B] {
+			links = append(links, l)
+		}
+	}
+	return links
+}
+
+func (net relayNet) nodes(ids []string) []int {
+	var out []int
+	for _, id := range ids {
+		out = append(out, net.index[id])
+	}
+	return out
+}
+
+// connected reports whether every sensor is served with the chosen candidates.
+func (net relayNet) connected(chosen []int) bool {
+	for s, ok := range Served(net.kinds, net.built(chosen), net.maxHops) {
+		if net.kinds[s] == Sensor && !ok {
+			return false
+		}
+	}
+	return true
+}
+
+// survives reports whether every sensor is served with the chosen candidates
+// and still is when any one of them fails.
+func (net relayNet) survives(chosen []int) bool {
+	if !net.connected(chosen) {
+		return false
+	}
+	lost := Lost(net.kinds, net.built(chosen), net.maxHops)
+	for _, v := range chosen {
+		if len(lost[v]) > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// count returns how many choices of k candidates are good.
+func (net relayNet) count(k int, good func([]int) bool) int {
+	n := 0
+	var choose func(from int, chosen []int)
+	choose = func(from int, chosen []int) {
+		if len(chosen) == k {
+			if good(chosen) {
+				n++
+			}
+			return
+		}
+		for i := from; i <= len(net.candidates)-(k-len(chosen)); i++ {
+			choose(i+1, append(chosen, net.candidates[i]))
+		}
+	}
+	choose(0, make([]int, 0, k))
+	return n
+}
+
+// TestOutsideRelayInstances proves the siting problems anew with the route code
+// here: the given sets are good, no smaller set is, and there are as many good
+// ones of that size as the file says. Supersets of a good set are good, so one
+// size less is all that has to be tried.
+func TestOutsideRelayInstances(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(opendata.Dir(t), "checks", "radio", "relay_instances.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var instances []relayInstance
+	if err := json.Unmarshal(data, &instances); err != nil {
+		t.Fatal(err)
+	}
+	const source = "relay_instances.json, solved exhaustively and verified by a second program"
+	for _, in := range instances {
+		t.Run(in.Name, func(t *testing.T) {
+			net := in.net(t)
+			for _, q := range []struct {
+				what     string
+				good     func([]int) bool
+				set      []string
+				size     int
+				sizeGood int
+			}{
+				{"connected", net.connected, in.SetConnected, in.MinConnected, in.CountConnected},
+				{"surviving", net.survives, in.SetSurviving, in.MinSurviving, in.CountSurviving},
+			} {
+				set := net.nodes(q.set)
+				if len(set) != q.size || !q.good(set) {
+					t.Errorf("the set %v is not %s; source: %s", q.set, q.what, source)
+				}
+				for i := range set {
+					if less := slices.Delete(slices.Clone(set), i, i+1); q.good(less) {
+						t.Errorf("the set %v without %s is still %s; source: %s", q.set, q.set[i], q.what, source)
+					}
+				}
+				if got := net.count(q.size, q.good); got != q.sizeGood {
+					t.Errorf("%d sets of %d are %s, want %d; source: %s", got, q.size, q.what, q.sizeGood, source)
+				}
+				if got := net.count(q.size-1, q.good); got != 0 {
+					t.Errorf("%d sets of %d are %s, want none; source: %s", got, q.size-1, q.what, source)
+				}
+			}
+
+			// A sensor has a route that holds exactly where it is served.
+			set := net.nodes(in.SetConnected)
+			for s, r := range Routes(net.kinds, net.built(set), net.maxHops) {
+				if net.kinds[s] == Sensor && (r == nil || r.MarginDB < in.Required || len(r.Nodes)-1 > in.MaxHops) {
+					t.Errorf("sensor %s has route %+v, want one of at least %v dB in %d links; source: %s", in.Nodes[s].ID, r, in.Required, in.MaxHops, source)
+				}
+			}
 		})
 	}
 }
