@@ -230,7 +230,7 @@ func scan(p Profile, htg, hrg, radiusKm float64) scanned {
 		if q > s.ground.q {
 			s.ground = edge{true, q, d1}
 		}
-		if gi > hi && q > s.obstacle.q {
+		if g[i] > h[i] && q > s.obstacle.q {
 			s.obstacle = edge{true, q, d1}
 		}
 		if bare := hi - line; bare > 0 {

@@ -1,0 +1,231 @@
+package model
+
+import (
+	"encoding/json"
+
+	"github.com/paulmach/orb"
+)
+
+// Control matches a pixel of the base map to a position.
+type Control struct {
+	Pixel orb.Point // column, row, from the outer corner of the first pixel
+	At    orb.Point // longitude, latitude
+}
+
+// BaseMap names the aerial picture.
+type BaseMap struct {
+	File    string // relative to the plan
+	CRS     string
+	Control []Control
+}
+
+// TerrainFile names the raster of ground heights.
+type TerrainFile struct{ File, CRS, Unit string }
+
+// Posture is a target: its height and the fraction of it that must be seen.
+type Posture struct {
+	Name       string
+	Height     float64 // metres
+	MinVisible float64 // fraction of Height
+}
+
+// Settings are everything the member "pleach" says, with defaults filled in.
+type Settings struct {
+	Title, Reference, Customer, Designer, Revision, Date string
+
+	BaseMap  *BaseMap
+	Terrain  *TerrainFile
+	Models   []SensorModel // the plan's own
+	Target   Posture
+	Postures []Posture
+
+	CrossingDepth float64 // metres
+	MinPath       float64 // metres
+
+	OverspillMinVisible float64 // fraction
+	VehicleHeight       float64 // metres
+	VehicleRangeFactor  float64
+
+	Frequency       float64 // MHz
+	Polarisation    string  // "V" or "H"
+	EffectiveRadius float64 // kilometres
+	ShadowingSD     *float64
+	Reliability     float64
+	RequiredMargin  *float64
+	MaxHops         int
+
+	Declination   float64 // degrees, east positive
+	DeclinationOn string
+
+	Accepted []Accepted
+}
+
+// Accepted is a finding someone has accepted.
+type Accepted struct {
+	Rule     string
+	Subject  []string
+	From, To *float64 // metres of chainage, for gaps and shallow stretches
+	Reason   string
+	By, At   string
+}
+
+// Setting describes one member of the plan's settings: where it stands, its
+// limits, its default.
+type Setting struct {
+	Path string // "radio.frequency_mhz"
+	Property
+}
+
+// SettingsTable lists the settings with a number, a text or a choice, in the
+// order of the contract. A default that is marked Chosen is judgement, not a
+// standard.
+var SettingsTable = []Setting{
+	{"title", text("title", "Title")},
+	{"reference", text("reference", "Reference")},
+	{"customer", text("customer", "Customer")},
+	{"designer", text("designer", "Designer")},
+	{"revision", text("revision", "Revision")},
+	{"date", text("date", "Date")},
+	{"target.height_m", num("height_m", "Height of the target", "m", 0, 200).above().def(1.7).chosen()},
+	{"target.min_visible", num("min_visible", "Part of the target that must be seen", "", 0, 1).above().def(0.5).chosen()},
+	{"crossing.depth_m", num("depth_m", "Depth of the crossing line", "m", 0, 100).above().def(10.0).chosen()},
+	{"crossing.min_path_m", num("min_path_m", "Least path inside the pattern", "m", 0, 20).above().def(0.5).chosen()},
+	{"overspill.min_visible", num("min_visible", "Part of a target that counts as overspill", "", 0, 1).above().def(0.1).chosen()},
+	{"overspill.vehicle_height_m", num("vehicle_height_m", "Height of a vehicle", "m", 0, 200).above().def(4.0).chosen()},
+	{"overspill.vehicle_range_factor", num("vehicle_range_factor", "Reach for a vehicle, times", "", 1, 10).def(3.0).chosen()},
+	{"radio.frequency_mhz", num("frequency_mhz", "Frequency", "MHz", 30, 6000).def(868.3)},
+	{"radio.polarisation", choice("polarisation", "Polarisation", "V", "H").def("V")},
+	{"radio.effective_radius_km", num("effective_radius_km", "Effective Earth radius", "km", 0, 1e6).above().def(8500.0)},
+	{"radio.shadowing_sd_db", num("shadowing_sd_db", "Shadowing, standard deviation", "dB", 0, 40).above().chosen().help("6 dB in the open, 8 dB where an obstacle cuts 0.6 of the first Fresnel zone or the line runs through foliage, unless stated")},
+	{"radio.reliability", num("reliability", "Reliability", "", 0.5, 0.9999).def(0.99).chosen()},
+	{"radio.required_margin_db", num("required_margin_db", "Required margin", "dB", -50, 100).help("what shadowing and reliability ask for, unless stated")},
+	{"radio.max_hops", Property{Name: "max_hops", Label: "Links in a route, at most", Type: Whole, Min: 1, Max: 8, Bounded: true, Default: 3.0, Chosen: true}},
+	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
+	{"north.on", text("on", "Declination on")},
+}
+
+// SettingInfo returns the description of a setting by its path.
+func SettingInfo(path string) Setting {
+	for _, s := range SettingsTable {
+		if s.Path == path {
+			return s
+		}
+	}
+	panic("no setting " + path)
+}
+
+// DefaultPosture is the further target analysed where a plan states none:
+// chosen, a person crawling.
+var DefaultPosture = Posture{Name: "crawl", Height: 0.35}
+
+// readSettings decodes the member "pleach".
+func readSettings(o Object, flaws *[]Flaw) (s Settings) {
+	r := reader{o: o, who: "plan", where: "pleach.", flaws: flaws}
+	p := func(path string) Property { return SettingInfo(path).Property }
+	s.Title, s.Reference, s.Customer = r.text("title", false), r.text("reference", false), r.text("customer", false)
+	s.Designer, s.Revision, s.Date = r.text("designer", false), r.label("revision"), r.text("date", false)
+
+	if b, ok := r.sub("base_map"); ok {
+		s.BaseMap = &BaseMap{File: b.text("file", true), CRS: b.text("crs", false)}
+		points, _ := b.list("control")
+		for i, c := range points {
+			var v struct{ Pixel, At []float64 }
+			if json.Unmarshal(encode(c.o.raw()), &v) != nil || len(v.Pixel) != 2 || len(v.At) != 2 || v.At[1] < -84 || v.At[1] > 84 || v.At[0] < -180 || v.At[0] > 180 {
+				b.flaw("control", "%d is not {\"pixel\": [column, row], \"at\": [longitude, latitude]}", i)
+				continue
+			}
+			s.BaseMap.Control = append(s.BaseMap.Control, Control{orb.Point{v.Pixel[0], v.Pixel[1]}, orb.Point{v.At[0], v.At[1]}})
+		}
+		if n := len(s.BaseMap.Control); n == 1 {
+			b.flaw("control", "has 1 point: give at least 2")
+		}
+	}
+	if t, ok := r.sub("terrain"); ok {
+		s.Terrain = &TerrainFile{File: t.text("file", true), CRS: t.text("crs", false), Unit: t.choice("unit", "", []string{"m", "ft"})}
+	}
+	models, _ := r.list("models")
+	for _, m := range models {
+		s.Models = append(s.Models, m.model())
+	}
+	t, _ := r.sub("target")
+	s.Target = Posture{Name: "target", Height: t.number(p("target.height_m")), MinVisible: t.number(p("target.min_visible"))}
+	if list, ok := r.list("postures"); ok {
+		for _, q := range list {
+			height, seen := p("target.height_m"), p("target.min_visible")
+			height.Required, height.Default = true, nil
+			seen.Default = s.Target.MinVisible
+			s.Postures = append(s.Postures, Posture{Name: q.text("name", true), Height: q.number(height), MinVisible: q.number(seen)})
+		}
+	} else {
+		d := DefaultPosture
+		d.MinVisible = s.Target.MinVisible
+		s.Postures = []Posture{d}
+	}
+	c, _ := r.sub("crossing")
+	s.CrossingDepth, s.MinPath = c.number(p("crossing.depth_m")), c.number(p("crossing.min_path_m"))
+	o2, _ := r.sub("overspill")
+	s.OverspillMinVisible = o2.number(p("overspill.min_visible"))
+	s.VehicleHeight = o2.number(p("overspill.vehicle_height_m"))
+	s.VehicleRangeFactor = o2.number(p("overspill.vehicle_range_factor"))
+	q, _ := r.sub("radio")
+	s.Frequency, s.EffectiveRadius = q.number(p("radio.frequency_mhz")), q.number(p("radio.effective_radius_km"))
+	s.Polarisation = q.choice("polarisation", "V", []string{"V", "H"})
+	s.ShadowingSD, s.RequiredMargin = q.maybe(p("radio.shadowing_sd_db")), q.maybe(p("radio.required_margin_db"))
+	s.Reliability, s.MaxHops = q.number(p("radio.reliability")), int(q.number(p("radio.max_hops")))
+	n, _ := r.sub("north")
+	s.Declination, s.DeclinationOn = n.number(p("north.declination_deg")), n.text("on", false)
+	accepted, _ := r.list("accepted")
+	for _, a := range accepted {
+		chain := Property{Type: Number}
+		chain.Name = "from_m"
+		from := a.maybe(chain)
+		chain.Name = "to_m"
+		s.Accepted = append(s.Accepted, Accepted{Rule: a.text("rule", true), Subject: a.texts("subject"), From: from, To: a.maybe(chain),
+			Reason: a.text("reason", false), By: a.text("by", false), At: a.text("at", false)})
+	}
+	return s
+}
+
+// raw returns the object as raw JSON.
+func (o Object) raw() json.RawMessage { return o.AppendJSON(nil) }
+
+var (
+	lobeAzimuth = Property{Name: "azimuth_deg", Type: Number, Default: 0.0}
+	lobeWidth   = num("width_deg", "Width", "°", 0, 360).above().required()
+	lobeUp      = num("up_deg", "Up", "°", -90, 90).required()
+	lobeDown    = num("down_deg", "Down", "°", -90, 90).required()
+	lobeRange   = num("range_m", "Reach", "m", 0, 500).above().required()
+	mountMin    = num("mount_min_m", "Least mount height", "m", 0, 60)
+	mountMax    = num("mount_max_m", "Greatest mount height", "m", 0, 60)
+)
+
+// model decodes a sensor model.
+func (r reader) model() SensorModel {
+	m := SensorModel{raw: r.o, ID: r.text("id", true), Name: r.text("name", false), Radio: r.radio()}
+	if m.ID != "" {
+		r.who = "sensor model " + m.ID
+		r.where = ""
+	}
+	m.MountMin, m.MountMax = r.number(mountMin), r.number(mountMax)
+	if m.MountMax == 0 {
+		m.MountMax = mountMax.Max
+	}
+	if sub, ok := r.sub("supply"); ok {
+		m.Supply = sub.o
+	}
+	lobes, _ := r.list("lobes")
+	for _, l := range lobes {
+		lobe := Lobe{l.number(lobeAzimuth), l.number(lobeWidth), l.number(lobeUp), l.number(lobeDown), l.number(lobeRange)}
+		if lobe.Up+lobe.Down <= 0 {
+			l.flaw("up_deg", "%s and down_deg %s leave no height: their sum must be above 0", short(lobe.Up), short(lobe.Down))
+		}
+		m.Lobes = append(m.Lobes, lobe)
+	}
+	if len(m.Lobes) == 0 {
+		r.flaw("lobes", "is missing or empty: a sensor model needs at least one lobe")
+	}
+	return m
+}
+
+// JSON returns the model as JSON, as the file spells it.
+func (m SensorModel) JSON() json.RawMessage { return m.raw.raw() }

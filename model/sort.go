@@ -1,0 +1,16 @@
+package model
+
+import "slices"
+
+// sortBy sorts s by less, keeping equals in order.
+func sortBy[T any](s []T, less func(a, b T) bool) {
+	slices.SortStableFunc(s, func(a, b T) int {
+		switch {
+		case less(a, b):
+			return -1
+		case less(b, a):
+			return 1
+		}
+		return 0
+	})
+}
