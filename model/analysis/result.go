@@ -1,0 +1,112 @@
+// Package analysis is the one door to the engine: a plan in, a Result with
+// findings out. One rule, one file.
+package analysis
+
+import (
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/coverage"
+	"pleach/model/scene"
+)
+
+// Result is everything the analysis says of a plan. Places and shapes are on
+// the site grid of Scene, in metres, unless said otherwise.
+type Result struct {
+	Plan       *model.Plan
+	Scene      *scene.Scene
+	Boundaries []Boundary
+	Sensors    []Sensor // sound sensors, in file order
+	Links      []Link
+	Findings   []model.Finding // faults first, then warnings, then notes; by rule and subject within
+}
+
+// Boundary is what holds along one boundary.
+type Boundary struct {
+	ID       string
+	Length   float64 // metres
+	Closed   float64 // metres that need no detection
+	Target   Coverage
+	Postures []Coverage // in the plan's order
+	Spans    []SensorSpans
+}
+
+// SensorSpans are the stretches of a boundary one sensor covers for the target.
+type SensorSpans struct {
+	ID    string
+	Spans []coverage.Span
+}
+
+// Coverage is what holds for one target.
+type Coverage struct {
+	Name      string // of the posture
+	Covered   float64
+	Share     *float64 // of what is not closed; nil when all is closed
+	Overlap   float64
+	Stretches []coverage.Stretch // the whole boundary in order of chainage
+	Overlaps  []coverage.Span
+	Gaps      []Gap
+}
+
+// Gap is a maximal stretch covered by no sensor and not closed.
+type Gap struct {
+	coverage.Span
+	Length float64
+	Cause  coverage.Cause
+	By     []string // what hides or screens it
+	Middle orb.Point
+}
+
+// Sensor is what one sensor sees.
+type Sensor struct {
+	ID        string
+	At        orb.Point        // the optical centre, after fixing to a wall
+	Height    float64          // of the optical centre, metres, in the height system of the ground
+	Fixed     string           // id of the building or obstacle it is fixed to, "" for a post
+	Footprint orb.MultiPolygon // for the target
+	Area      float64          // of the footprint, square metres
+	Near, Far *float64         // metres from the optical centre; nil for an empty footprint
+	LookDown  orb.MultiPolygon // the part seen by look-down lobes alone
+	Screened  orb.MultiPolygon // the part of the footprint that foliage screens
+	Foliage   float64          // square metres of foliage in the pattern
+	FoliageOn []string         // ids of that foliage
+	Overspill []Overspill
+	Route     []string // nil when there is none
+	Margin    *float64 // dB, of the route's weakest link
+}
+
+// Overspill is the part of a pattern on one class of ground outside.
+type Overspill struct {
+	Class string   // "road", "footpath", "neighbour" or "open"
+	On    string   // id, "" for open land
+	For   string   // "person" or "vehicle"
+	Area  float64  // square metres
+	Depth *float64 // metres beyond the line; nil at an open line
+	Shape orb.MultiPolygon
+	At    orb.Point // a place in it
+}
+
+// Link is one radio link, rated by its weaker direction.
+type Link struct {
+	From, To     string
+	A, B         orb.Point // antenna places
+	Distance     float64   // metres, antenna to antenna
+	FreeSpace    float64   // dB
+	Diffraction  float64
+	SingleEdge   float64
+	Vegetation   float64
+	Building     float64
+	Installation float64
+	Loss         float64
+	Clearance    float64 // fraction of the first Fresnel zone
+	ClearanceAt  orb.Point
+	Received     float64 // dBm
+	Margin       float64 // dB
+	Required     float64 // dB, margin asked of this link
+	Probability  float64
+	Weaker       string // id of the transmitting end of the rated direction
+	InUse        bool
+}
+
+// Holds reports whether the link has its required margin.
+func (l Link) Holds() bool { return l.Margin >= l.Required }
