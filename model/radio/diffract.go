@@ -80,12 +80,12 @@ func (d Diffraction) Obstructed() bool { return d.ObstacleClearance < enoughClea
 // wavelength has no diffraction loss.
 //
 // Source of the losses: the delta-Bullington method of ITU-R P.526-15 section
-// 4.5, the same in P.452 section 4.2 and P.1812 section 4.3. P.1812 states 0.25
-// to 3000 km and antennas from 1 m up: shorter and lower is an extrapolation.
+// 4.5, the same in P.452 section 4.2 and P.1812 section 4.3; see [Extrapolated].
 //
-// Diffract panics on a profile that [Profile.Check] refuses to measure: fewer
-// than two points or columns of unequal length, and on a frequency or radius
-// that is not above 0.
+// Diffract panics on what no caller may pass: fewer than two points, columns of
+// unequal length, an antenna below the ground, a frequency or radius that is
+// not above 0, a share of sea outside 0 to 1. A profile read from a file goes
+// through [Profile.Check] first.
 func Diffract(p Profile, htg, hrg float64, c Conditions) Diffraction {
 	n := len(p.D)
 	if n < 2 || len(p.H) != n || len(p.G) != n {
@@ -94,8 +94,11 @@ func Diffract(p Profile, htg, hrg float64, c Conditions) Diffraction {
 	if c.EffectiveRadiusKm == 0 {
 		c.EffectiveRadiusKm = DefaultRadiusKm
 	}
-	if !(c.FreqMHz > 0) || !(c.EffectiveRadiusKm > 0) {
-		panic(fmt.Sprintf("radio: frequency %v MHz, effective radius %v km", c.FreqMHz, c.EffectiveRadiusKm))
+	if !(c.FreqMHz > 0) || !(c.EffectiveRadiusKm > 0) || !(c.SeaFraction >= 0 && c.SeaFraction <= 1) {
+		panic(fmt.Sprintf("radio: frequency %v MHz, effective radius %v km, sea fraction %v", c.FreqMHz, c.EffectiveRadiusKm, c.SeaFraction))
+	}
+	if !(htg >= 0) || !(hrg >= 0) {
+		panic(fmt.Sprintf("radio: antennas %v m and %v m above ground", htg, hrg))
 	}
 
 	d := p.D[n-1]
@@ -126,6 +129,16 @@ func Diffract(p Profile, htg, hrg float64, c Conditions) Diffraction {
 	return r
 }
 
+// Extrapolated reports whether a link of distance metres between antennas htg
+// and hrg metres above ground lies outside what the diffraction loss was made
+// for: shorter than 250 m or longer than 3000 km, or an antenna lower than 1 m
+// or higher than 3000 m. The loss is still the best estimate there is.
+//
+// Source: the limits ITU-R P.1812 states, as eeveetza/Py1812 gives them.
+func Extrapolated(distance, htg, hrg float64) bool {
+	return distance < 250 || distance > 3e6 || min(htg, hrg) < 1 || max(htg, hrg) > 3000
+}
+
 // waveP526 returns the wavelength in metres as the Recommendations' reference
 // implementations round it: 0.2998/f, f in GHz.
 func waveP526(freqMHz float64) float64 { return 299.8 / freqMHz }
@@ -149,7 +162,7 @@ func (e edge) nu(d, lambda float64) float64 {
 
 // clearance returns -H over the first Fresnel radius, and where.
 func (e edge) clearance(d, freqMHz float64) (share, at float64) {
-	if !e.found || d <= 0 {
+	if !e.found || d < mergeWithin {
 		return MaxClearance, 0
 	}
 	share = -math.Copysign(math.Sqrt(math.Abs(e.q)*d/Wavelength(freqMHz)), e.q)
@@ -206,7 +219,7 @@ func scan(p Profile, htg, hrg, radiusKm float64) scanned {
 		return s
 	}
 	s.ground.q, s.obstacle.q = math.Inf(-1), math.Inf(-1)
-	curve := 1 / (2000 * radiusKm)
+	curve, perTotal := 1/(2000*radiusKm), 1/total
 	dPrev, hPrev := 0.0, 0.0
 	for i := 1; i < n; i++ {
 		d1, hi := d[i], h[i]-base
@@ -219,7 +232,7 @@ func scan(p Profile, htg, hrg, radiusKm float64) scanned {
 		if d1 < mergeWithin || d2 < mergeWithin {
 			continue
 		}
-		line := (hts*d2 + hrs*d1) / total
+		line := (hts*d2 + hrs*d1) * perTotal
 		product := d1 * d2
 		inv := 1 / product
 		gi := g[i] - base
@@ -265,7 +278,7 @@ func scanSmooth(p Profile, hte, hre, radiusKm float64) (edge, slopes) {
 	e := edge{q: math.Inf(-1)}
 	s := slopes{math.Inf(-1), math.Inf(-1)}
 	total := p.D[len(p.D)-1]
-	curve := 1 / (2000 * radiusKm)
+	curve, perTotal := 1/(2000*radiusKm), 1/total
 	for _, d1 := range p.D[1:] {
 		d2 := total - d1
 		if d1 < mergeWithin || d2 < mergeWithin {
@@ -273,7 +286,7 @@ func scanSmooth(p Profile, hte, hre, radiusKm float64) (edge, slopes) {
 		}
 		product := d1 * d2
 		inv := 1 / product
-		top := product*curve - (hte*d2+hre*d1)/total
+		top := product*curve - (hte*d2+hre*d1)*perTotal
 		s.t = max(s.t, top*d2*inv)
 		s.r = max(s.r, top*d1*inv)
 		if q := top * math.Abs(top) * inv; q > e.q {

@@ -212,6 +212,19 @@ func TestOnlyAnObstacleObstructs(t *testing.T) {
 	}
 }
 
+func TestOutsideLimitsOfTheMethod(t *testing.T) {
+	for _, row := range []struct {
+		distance, htg, hrg float64
+		want               bool
+	}{
+		{250, 1, 1, false}, {249, 1, 3, true}, {600, 0.9, 3, true}, {600, 3, 0.9, true}, {600, 3, 3001, true}, {3e6, 3000, 1, false}, {3.1e6, 3, 3, true},
+	} {
+		if got := Extrapolated(row.distance, row.htg, row.hrg); got != row.want {
+			t.Errorf("Extrapolated(%v, %v, %v) = %v, want %v; source: ITU-R P.1812, 0.25 to 3000 km and 1 to 3000 m, as eeveetza/Py1812 states", row.distance, row.htg, row.hrg, got, row.want)
+		}
+	}
+}
+
 // figures returns every number of d.
 func figures(d Diffraction) []float64 {
 	return []float64{d.DeltaBullingtonDB, d.BullingtonDB, d.BullingtonSmoothDB, d.SphericalDB, d.SingleEdgeDB,
@@ -236,7 +249,7 @@ func sane(d Diffraction) string {
 
 func TestTheShortestLinksHaveFiniteFigures(t *testing.T) {
 	for _, d := range []float64{0, 1e-300, 1e-9, 0.0005, 0.002, 0.01, 0.2, 0.4, 1, 5} {
-		for _, heights := range [][2]float64{{1, 3}, {3, 3}, {0.001, 60}, {1e-12, 1e-12}} {
+		for _, heights := range [][2]float64{{1, 3}, {3, 3}, {0.001, 60}, {1e-12, 1e-12}, {0, 0}} {
 			for _, freq := range []float64{30, 868.3, 6000} {
 				for _, p := range []Profile{
 					BuildProfile(d, 5, level(7), nil),
@@ -280,10 +293,13 @@ func TestTheZeroRadiusIsTheDefault(t *testing.T) {
 func TestDiffractRefusesWhatNoCallerMayPass(t *testing.T) {
 	good := Conditions{FreqMHz: 868.3}
 	for name, f := range map[string]func(){
-		"one point":       func() { Diffract(Profile{D: []float64{0}, H: []float64{0}, G: []float64{0}}, 1, 1, good) },
-		"unequal columns": func() { Diffract(Profile{D: []float64{0, 1}, H: []float64{0, 1}, G: []float64{0}}, 1, 1, good) },
-		"zero frequency":  func() { Diffract(flat500, 1, 1, Conditions{}) },
-		"negative radius": func() { Diffract(flat500, 1, 1, Conditions{FreqMHz: 868.3, EffectiveRadiusKm: -1}) },
+		"one point":        func() { Diffract(Profile{D: []float64{0}, H: []float64{0}, G: []float64{0}}, 1, 1, good) },
+		"unequal columns":  func() { Diffract(Profile{D: []float64{0, 1}, H: []float64{0, 1}, G: []float64{0}}, 1, 1, good) },
+		"zero frequency":   func() { Diffract(flat500, 1, 1, Conditions{}) },
+		"sunk antenna":     func() { Diffract(flat500, 1, -0.1, good) },
+		"no height":        func() { Diffract(flat500, math.NaN(), 1, good) },
+		"all sea and more": func() { Diffract(flat500, 1, 1, Conditions{FreqMHz: 868.3, SeaFraction: 1.1}) },
+		"negative radius":  func() { Diffract(flat500, 1, 1, Conditions{FreqMHz: 868.3, EffectiveRadiusKm: -1}) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			defer func() {
@@ -296,7 +312,9 @@ func TestDiffractRefusesWhatNoCallerMayPass(t *testing.T) {
 	}
 }
 
-// drawProfile draws a profile with points where nothing limits them but Check.
+// drawProfile draws a profile of any length and roughness. Its points keep a
+// thousandth of the length from the ends: of a distance from the far end no
+// more digits are known than the profile's column holds.
 func drawProfile(t *rapid.T) Profile {
 	n := rapid.IntRange(0, 30).Draw(t, "interior points")
 	length := rapid.OneOf(rapid.Float64Range(0, 3000), rapid.Float64Range(0, 1), rapid.Float64Range(0, 1e6)).Draw(t, "length")
@@ -304,7 +322,7 @@ func drawProfile(t *rapid.T) Profile {
 	above := rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(0, 12))
 	var p Profile
 	for range n {
-		p.D = append(p.D, length*rapid.Float64Range(0, 1).Draw(t, "place"))
+		p.D = append(p.D, length*rapid.Float64Range(0.001, 0.999).Draw(t, "place"))
 	}
 	p.D = append(p.D, 0, length)
 	slices.Sort(p.D)
