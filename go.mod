@@ -10,5 +10,7 @@ require (
 	github.com/paulmach/orb v0.14.0 // indirect
 	github.com/twpayne/go-geom v1.7.0 // indirect
 	golang.org/x/image v0.47.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
+	golang.org/x/text v0.43.0 // indirect
 	pgregory.net/rapid v1.3.0 // indirect
 )

@@ -1,0 +1,161 @@
+package drawing
+
+// Meaning is what a primitive stands for. It decides the style.
+type Meaning uint8
+
+// The meanings, by layer from the ground up.
+const (
+	None Meaning = iota
+
+	// The site as surveyed.
+	Neighbour
+	Premises
+	RoadPublic
+	RoadPrivate
+	Footpath
+	FootpathPrivate
+	Foliage
+	Asset
+	Building
+	Obstacle
+	ObstacleMesh
+	Hazard
+	CameraView
+
+	// What the sensors see.
+	Footprint
+	FootprintLookDown
+	FootprintSelected
+	Screened
+	OverspillRoad
+	OverspillFootpath
+	OverspillNeighbour
+	OverspillOpen
+	OverspillVehicle
+
+	// The boundary and its state along the chainage.
+	Covered
+	Overlap
+	Shallow
+	Excluded
+	Boundary
+	ChainageTick
+	Gap
+	GapAccepted
+	Gate
+
+	// Radio.
+	LinkHeld
+	LinkThin
+	LinkFails
+
+	// Devices and records.
+	Sensor
+	SensorFlagged
+	Repeater
+	Receiver
+	Reading
+	Finding
+	FindingAccepted
+
+	// Editing.
+	Draft
+	Measure
+	WalkLine
+	CrossingLine
+	AimArm
+	AimHandle
+	MaskHandle
+	VertexHandle
+	MidHandle
+	ControlPoint
+	CrossingCursor
+
+	// Text.
+	DeviceName
+	GapNumber
+	MarginFigure
+	ChainageFigure
+	FeatureName
+	Note
+
+	meanings // the number of them
+)
+
+var meaningNames = [meanings]string{
+	None:      "none",
+	Neighbour: "neighbour", Premises: "premises", RoadPublic: "road-public", RoadPrivate: "road-private",
+	Footpath: "footpath", FootpathPrivate: "footpath-private", Foliage: "foliage", Asset: "asset",
+	Building: "building", Obstacle: "obstacle", ObstacleMesh: "obstacle-mesh", Hazard: "hazard", CameraView: "view",
+	Footprint: "footprint", FootprintLookDown: "footprint-look-down", FootprintSelected: "footprint-selected",
+	Screened: "screened", OverspillRoad: "overspill-road", OverspillFootpath: "overspill-footpath",
+	OverspillNeighbour: "overspill-neighbour", OverspillOpen: "overspill-open", OverspillVehicle: "overspill-vehicle",
+	Covered: "covered", Overlap: "overlap", Shallow: "shallow", Excluded: "excluded", Boundary: "boundary",
+	ChainageTick: "chainage-tick", Gap: "gap", GapAccepted: "gap-accepted", Gate: "gate",
+	LinkHeld: "link-held", LinkThin: "link-thin", LinkFails: "link-fails",
+	Sensor: "sensor", SensorFlagged: "sensor-flagged", Repeater: "repeater", Receiver: "receiver",
+	Reading: "reading", Finding: "finding", FindingAccepted: "finding-accepted",
+	Draft: "draft", Measure: "measure", WalkLine: "walk-line", CrossingLine: "crossing-line",
+	AimArm: "aim-arm", AimHandle: "aim-handle", MaskHandle: "mask-handle", VertexHandle: "vertex-handle",
+	MidHandle: "mid-handle", ControlPoint: "control-point", CrossingCursor: "crossing-cursor",
+	DeviceName: "device-name", GapNumber: "gap-number", MarginFigure: "margin-figure",
+	ChainageFigure: "chainage-figure", FeatureName: "feature-name", Note: "note",
+}
+
+// String is the name of m in text goldens.
+func (m Meaning) String() string {
+	if m < meanings {
+		return meaningNames[m]
+	}
+	return "unknown"
+}
+
+// Layer is the place of a primitive in the stack, back to front.
+type Layer uint8
+
+// The layers, back to front. The aerial image lies under all of them and is
+// no primitive: the caller paints it.
+const (
+	SiteLayer     Layer = iota // what stands on the ground
+	PatternLayer               // footprints and overspill at rest
+	LiveLayer                  // footprints and overspill of what is selected or dragged
+	BoundaryLayer              // the boundary, covered and not
+	LinkLayer                  // radio links
+	DeviceLayer                // marks
+	LabelLayer                 // text on tags
+	HandleLayer                // handles, drafts, cursor
+	layers
+)
+
+var layerNames = [layers]string{"site", "pattern", "live", "boundary", "link", "device", "label", "handle"}
+
+// String is the name of l in text goldens.
+func (l Layer) String() string {
+	if l < layers {
+		return layerNames[l]
+	}
+	return "unknown"
+}
+
+// LayerSet is a set of layers, one bit each.
+type LayerSet uint16
+
+// Resting are the layers that stay as they are while a device is dragged,
+// Moving the ones above that are drawn afresh each frame.
+const (
+	AllLayers LayerSet = 1<<layers - 1
+	Resting   LayerSet = 1<<SiteLayer | 1<<PatternLayer
+	Moving    LayerSet = AllLayers &^ Resting
+)
+
+// Layers is the set of the given layers.
+func Layers(ls ...Layer) LayerSet {
+	var s LayerSet
+	for _, l := range ls {
+		s |= 1 << l
+	}
+	return s
+}
+
+// Has reports whether l is in s.
+func (s LayerSet) Has(l Layer) bool { return s&(1<<l) != 0 }
