@@ -1,0 +1,386 @@
+package main
+
+import "math"
+
+// Colours of the ground as a picture shows them in full sun.
+var (
+	straw    = col(0xA39A7B)
+	lush     = col(0x75805B)
+	dryGrass = col(0x8F8C6C)
+	deepWeed = col(0x616E4D)
+	soil     = col(0x9A8A74)
+	damp     = col(0x74675A)
+	concrete = col(0xB5AFA2)
+	asphalt  = col(0x8B8781)
+	gravel   = col(0xA69D8D)
+	ballast  = col(0x857A6F)
+	laneTop  = col(0x97928A)
+	oil      = col(0x55534F)
+	waterCol = col(0x45504A)
+)
+
+// patchwork is the mixed grass of verges, banks and corners nobody mows.
+func patchwork(q pt, seed uint32) rgb {
+	a := fbm(q.x/22, q.y/22, 4, seed)
+	b := fbm(q.x/5, q.y/5, 3, seed+9)
+	c := mix(dryGrass, lush, smooth(-0.3, 0.35, a+0.4*b))
+	c = mix(c, straw, 0.75*smooth(0.02, 0.4, b-0.5*a))
+	c = mix(c, deepWeed, 0.7*smooth(0.12, 0.4, fbm(q.x/3, q.y/3, 3, seed+17)+0.3*a))
+	return c.times(1 + 0.10*noise(q.x/1.3, q.y/1.3, seed+5) + 0.09*noise(q.x/0.6, q.y/0.6, seed+6))
+}
+
+// wheels is the mark of a pair of wheels, track metres apart, d from their middle line.
+func wheels(d, track, width float64) float64 {
+	return math.Max(ridge(d-track/2, width), ridge(d+track/2, width))
+}
+
+// grow returns the colour of a field at q, edge metres inside its edge.
+func (f *field) grow(q pt, edge float64) rgb {
+	s := f.seed * 131
+	// Ground under the crop: moisture and soil at three scales.
+	w := pt{q.x + 14*fbm(q.x/70, q.y/70, 2, s+1), q.y + 14*fbm(q.x/70, q.y/70, 2, s+2)}
+	big := fbm(w.x/130, w.y/130, 4, s+3)
+	mid := fbm(w.x/28, w.y/28, 4, s+4)
+	small := fbm(q.x/5, q.y/5, 3, s+5)
+	grain := 0.6*noise(q.x/1.1, q.y/1.1, s+6) + 0.6*noise(q.x/0.5, q.y/0.5, s+7)
+	// The driver's own axes: along the rows and across them, not quite straight.
+	sn, cs := math.Sincos(f.dir)
+	along, across := q.x*cs+q.y*sn, -q.x*sn+q.y*cs
+	across += 0.5*noise(along/90, across/200, s+8) + 0.15*noise(along/14, across/60, s+9)
+	a, b := col(f.a), col(f.b)
+	var c rgb
+	switch f.crop {
+	case wheat, barley:
+		c = mix(a, b, smooth(-0.5, 0.5, big+0.55*mid))
+		c = mix(c, col(0xA89F82), 0.5*smooth(0.05, 0.5, mid*0.7-big+0.3*small))
+		// Bands of the drill and the spreader.
+		pass := math.Floor(across/4 + 0.08*noise(along/20, across/4, s+10))
+		c = c.times(1 + 0.030*(rand01(int(pass), 0, s)-0.5) + 0.035*noise(along/30, across/1.6, s+11) + 0.028*noise(across/12, along/260, s+12))
+		// Beaten down by wind and rain.
+		l := smooth(0.20, 0.42, fbm(w.x/17, w.y/17, 4, s+13)+0.35*big-0.06)
+		swirl := noise(q.x/2.1+2*small, q.y/4.5, s+14)
+		c = mix(c, col(0xBBAE8E).times(1+0.14*swirl), 0.5*l)
+		c = c.times(1 + 0.10*mid*0.5 + 0.08*small + 0.07*grain)
+		// Tramlines, one pair every 24 m, and a loop round the headland.
+		heart := smooth(15, 20, edge+2*noise(q.x/9, q.y/9, s+15))
+		m := across - 24*math.Round(across/24)
+		strength := clamp(0.62+0.55*noise(along/26, math.Round(across/24)*7, s+16)+0.35*noise(along/4, across, s+19), 0.12, 1)
+		t := heart * wheels(m, 1.9, 0.62)
+		e := edge + 0.7*noise(q.x/20, q.y/20, s+17)
+		t = math.Max(t, 0.85*(1-heart)*wheels(e-11, 1.9, 0.62))
+		track := mix(soil, deepWeed, 0.45+0.4*big)
+		c = mix(c, track, 0.55*strength*t)
+	case mown:
+		c = mix(a, b, smooth(-0.45, 0.45, big+0.6*mid))
+		c = mix(c, straw, 0.55*smooth(0, 0.45, mid+0.3*small-0.4*big))
+		// Round the headland twice, then up and down.
+		heart := smooth(17, 21, edge+1.5*noise(q.x/12, q.y/12, s+15))
+		k := lerp(edge+0.8*noise(q.x/17, q.y/17, s+10), across, math.Round(heart)) / 7.2
+		row := math.Floor(k)
+		ph := k - row
+		lay := 1.0
+		if int(row)&1 == 0 {
+			lay = -1
+		}
+		c = c.times(1 + 0.030*lay*clamp(0.8+1.4*mid, 0.1, 1.3) + 0.022*(rand01(int(row), 3, s)-0.5))
+		swath := ridge((ph-0.5)*7.2+0.5*noise(along/3, across/3, s+11), 1.15) * clamp(0.7+0.8*noise(along/11, row*3.7, s+12)+0.5*small, 0.05, 1.15)
+		c = mix(c, col(0xB0A787).times(1+0.12*grain), 0.50*swath)
+		c = mix(c, b.times(0.82), 0.25*ridge((ph-0.5)*7.2-1.4, 0.8)*swath)
+		c = mix(c, soil, 0.10*wheels((ph-0.02)*7.2, 1.8, 0.6))
+		c = c.times(1 + 0.09*small + 0.08*grain)
+	case pasture:
+		c = mix(a, b, smooth(-0.4, 0.4, big+0.7*mid))
+		c = mix(c, straw, 0.55*smooth(0.05, 0.4, mid-0.6*big+0.45*small))
+		c = mix(c, lush, 0.6*smooth(0.08, 0.4, fbm(q.x/9, q.y/9, 3, s+10)-0.2*mid))
+		c = mix(c, deepWeed, 0.55*smooth(0.22, 0.42, small+0.3*mid+0.12*grain)) // tussocks, thistles
+		// Old ridges and cattle paths.
+		c = c.times(1 + 0.022*math.Sin(2*math.Pi*(across+1.5*mid*4)/8.5)*smooth(-0.1, 0.4, big+0.2))
+		path := noise(w.x/46, w.y/46, s+11)
+		c = mix(c, soil, 0.38*ridge(path, 0.018)*clamp(0.6+1.5*small, 0, 1))
+		path = noise(w.x/75+9, w.y/75, s+12)
+		c = mix(c, soil, 0.30*ridge(path, 0.012)*clamp(0.5+1.5*small, 0, 1))
+		c = c.times(1 + 0.08*small + 0.08*grain)
+	case bare:
+		c = mix(a, b, smooth(-0.4, 0.4, big+0.55*mid))
+		c = mix(c, col(0xB6A68E), 0.6*smooth(0.1, 0.5, mid-big))
+		c = mix(c, damp, 0.45*smooth(0.12, 0.5, big+0.5*mid-0.1))
+		pass := math.Floor(across / 4.8)
+		c = c.times(1 + 0.035*(rand01(int(pass), 1, s)-0.5) + 0.05*noise(along/45, across/0.9, s+10) + 0.04*noise(along/150, across/3.1, s+11))
+		c = mix(c, lush, 0.38*smooth(0.15, 0.5, fbm(q.x/7, q.y/11, 3, s+12)+0.4*big)) // self-sown green
+		head := smooth(16, 13, edge+noise(q.x/9, q.y/9, s+13))
+		c = c.times(1 + 0.04*head*noise(edge/1.1, along/50, s+14))
+		m := across - 19.2*math.Round(across/19.2)
+		c = mix(c, damp, 0.30*(1-head)*wheels(m, 1.9, 0.7)*clamp(0.6+noise(along/30, across, s+15), 0, 1))
+		c = c.times(1 + 0.07*small + 0.08*grain)
+	}
+	// A grass margin, of uneven width, and thin crop next to it.
+	verge := 2.6 + 1.6*noise(q.x/13, q.y/13, s+20) + 0.8*noise(q.x/3, q.y/3, s+21)
+	if f.crop != pasture {
+		c = mix(c, c.times(1.06), smooth(verge+6, verge+1, edge))
+		c = mix(c, patchwork(q, 77), smooth(verge+0.8, verge-0.8, edge))
+	} else {
+		c = mix(c, patchwork(q, 77), 0.7*smooth(verge+3, verge-1, edge))
+	}
+	return c
+}
+
+// zone is part of the yard's surface.
+type zone struct {
+	ring
+	kind int
+}
+
+const (
+	onConcrete = iota
+	onAsphalt
+	onGravel
+)
+
+var zones = []zone{
+	{ring{{-56, 55}, {-52, 82}, {40, 100}, {160, 88}, {180, 66}, {176, 52}}, onGravel},
+	{ring{{-182, -76}, {-182, -34}, {-96, -30}, {-92, -78}}, onAsphalt},
+	{ring{{-104, -96}, {-104, -60}, {6, -60}, {6, -97}}, onAsphalt},
+	{ring{{-108, -40}, {-100, 6}, {-58, 12}, {-58, 56}, {180, 58}, {182, 8}, {204, -2}, {203, -52}, {150, -78}, {8, -92}, {4, -62}, {-90, -58}}, onConcrete},
+	{ring{{-150, 20}, {-112, 8}, {-98, 34}, {-110, 58}, {-142, 52}}, onGravel},
+}
+
+func init() {
+	for i := range yardBoxes {
+		yardBoxes[i] = boxOf(zones[i].ring, 4)
+	}
+	for i := range fields {
+		fieldBoxes[i] = boxOf(fields[i].ring, 3)
+	}
+}
+
+var (
+	yardBoxes  [5]box
+	fieldBoxes [12]box
+)
+
+// slabs is worn concrete: bays of differing pours, joints, cracks, stains.
+func slabs(q pt) rgb {
+	u, v := q.x/6+0.02*noise(q.x/9, q.y/9, 1), q.y/4.5+0.02*noise(q.x/9, q.y/9, 2)
+	i, j := math.Floor(u), math.Floor(v)
+	pour := rand01(int(math.Floor(i/4)), int(math.Floor(j/3)), 5)
+	tone := 1 + 0.11*(pour-0.5) + 0.10*(rand01(int(i), int(j), 6)-0.5)
+	if rand01(int(i), int(j), 7) > 0.965 { // a bay broken out and relaid
+		tone *= 1.12
+	}
+	c := concrete.times(tone)
+	du, dv := math.Min(u-i, i+1-u)*6, math.Min(v-j, j+1-v)*4.5
+	c = mix(c, oil, 0.33*ridge(math.Min(du, dv), 0.34)*clamp(0.6+0.9*noise(q.x/6, q.y/6, 8), 0, 1))
+	big := fbm(q.x/42, q.y/42, 4, 9)
+	mid := fbm(q.x/9, q.y/9, 4, 10)
+	c = c.times(1 + 0.22*big + 0.14*mid + 0.05*noise(q.x/0.8, q.y/0.8, 11))
+	c = mix(c, oil, 0.5*smooth(0.22, 0.5, mid+0.35*big))
+	c = mix(c, col(0x9C8D78), 0.30*smooth(0.1, 0.5, fbm(q.x/16, q.y/16, 3, 12))) // silt
+	crack := noise(q.x/13+noise(q.x/3, q.y/3, 14), q.y/13, 13)
+	return mix(c, oil, 0.35*ridge(crack, 0.014))
+}
+
+func tarmac(q pt) rgb {
+	big := fbm(q.x/35, q.y/35, 4, 20)
+	mid := fbm(q.x/8, q.y/8, 4, 21)
+	c := asphalt.times(1 + 0.20*big + 0.13*mid + 0.06*noise(q.x/0.7, q.y/0.7, 22))
+	i, j := math.Floor((q.x+0.3*q.y)/17), math.Floor(q.y/11)
+	if r := rand01(int(i), int(j), 23); r > 0.8 { // patched
+		c = c.times(0.80 + 0.1*r)
+	}
+	return mix(c, oil, 0.4*smooth(0.2, 0.45, mid))
+}
+
+func stones(q pt) rgb {
+	big := fbm(q.x/30, q.y/30, 4, 30)
+	mid := fbm(q.x/6, q.y/6, 4, 31)
+	c := mix(gravel, col(0x8F8473), smooth(-0.3, 0.4, big+0.4*mid))
+	c = mix(c, damp, 0.55*smooth(0.15, 0.42, fbm(q.x/11, q.y/11, 3, 32)+0.4*mid)) // puddled
+	return c.times(1 + 0.10*mid + 0.11*noise(q.x/0.9, q.y/0.9, 33) + 0.07*noise(q.x/0.5, q.y/0.5, 34))
+}
+
+// at returns the colour of the ground at q; cell is its paint pixel.
+func (c *canvas) at(q pt, cell int) rgb {
+	// Edges of everything that grows or wears wander a little.
+	w := pt{q.x + 1.1*noise(q.x/6, q.y/6, 41) + 0.5*noise(q.x/1.7, q.y/1.7, 42), q.y + 1.1*noise(q.x/6, q.y/6, 43) + 0.5*noise(q.x/1.7, q.y/1.7, 44)}
+	worn, dark := float64(c.worn[cell]), float64(c.dark[cell])
+	out := patchwork(q, 50)
+	grass := true
+
+	for i := range fields {
+		if !fieldBoxes[i].has(w) {
+			continue
+		}
+		if d := fields[i].inside(w); d > 0 {
+			out = fields[i].grow(q, d)
+			break
+		}
+	}
+	if d := wood.inside(w); d > -6 {
+		floor := mix(col(0x5C5A45), deepWeed, smooth(-0.3, 0.3, fbm(q.x/8, q.y/8, 3, 45)))
+		out = mix(out, floor, smooth(-5, 3, d))
+	}
+	// The farm: trampled yard, garden.
+	if farmBox.has(q) {
+		d := farmyard.inside(w)
+		t, _, _ := farmTrack.near(w)
+		d = math.Max(d, 2.2-t)
+		s := mix(stones(q), slabs(q), smooth(-0.05, 0.1, fbm(q.x/25, q.y/25, 2, 46)))
+		s = mix(s, col(0x8C7A63), 0.6*smooth(0, 0.3, fbm(q.x/12, q.y/12, 3, 47)))
+		out = mix(out, s, smooth(-1.5, 1.2, d+1.3*fbm(q.x/6, q.y/6, 3, 48)))
+		if g := garden.inside(q); g > 0 {
+			lawn := mix(col(0x859066), col(0x768459), smooth(-0.3, 0.3, fbm(q.x/7, q.y/7, 3, 49)+0.25*math.Sin(q.y*2.6)))
+			beds := smooth(0.12, 0.2, fbm(q.x/5, q.y/5, 2, 39))
+			out = mix(mix(lawn, mix(soil, deepWeed, 0.5), 0.7*beds), out, smooth(1, 0, g))
+		}
+	}
+
+	// The yard.
+	in := fence.inside(q)
+	if in > -9 {
+		corridor := mix(patchwork(q, 60), col(0x98966F), 0.35)
+		out = mix(out, corridor, smooth(-4, -1, in))
+	}
+	if in > 0 {
+		ground := patchwork(pt{q.x + 300, q.y}, 61)
+		waste := mix(stones(q), soil, 0.4)
+		ground = mix(ground, waste, smooth(-0.15, 0.25, fbm(q.x/24, q.y/24, 4, 62)-0.10)*smooth(4, 12, in))
+		out = mix(out, ground, smooth(3, 7, in+fbm(q.x/5, q.y/5, 3, 63)))
+		for i := range zones {
+			if !yardBoxes[i].has(q) {
+				continue
+			}
+			z := &zones[i]
+			d := z.inside(q)
+			if d < -3 {
+				continue
+			}
+			switch z.kind {
+			case onConcrete:
+				k := smooth(-0.5, 0.4, d+0.5*fbm(q.x/3, q.y/3, 3, 64)-0.3)
+				if k > 0 {
+					out = mix(out, mix(slabs(q), patchwork(q, 65), 0.5*smooth(0.25, 0.5, fbm(q.x/4, q.y/4, 3, 66))*smooth(5, 0, d)), k)
+				}
+			case onAsphalt:
+				out = mix(out, tarmac(q), smooth(-0.4, 0.5, d+0.6*fbm(q.x/3, q.y/3, 3, 67)))
+			case onGravel:
+				k := smooth(-1.5, 1.5, d+2.4*fbm(q.x/7, q.y/7, 4, 68))
+				g := stones(q)
+				g = mix(g, patchwork(q, 69), 0.65*smooth(0.1, 0.45, fbm(q.x/9, q.y/9, 4, 70))*(1-worn))
+				out = mix(out, g, k)
+			}
+			grass = grass && d < 0.5
+		}
+	}
+	// Along the fence: a line of weeds and dust.
+	if in > -1.5 && in < 1.5 {
+		out = mix(out, deepWeed.times(0.9), 0.45*ridge(in+0.25*noise(q.x/2, q.y/2, 71), 0.55)*clamp(0.6+noise(q.x/5, q.y/5, 72), 0.1, 1))
+	}
+
+	// Bare wheel tracks.
+	if worn > 0 {
+		t := mix(soil, col(0xB2A58E), smooth(-0.3, 0.3, fbm(q.x/10, q.y/10, 3, 73)))
+		out = mix(out, t.times(1+0.08*noise(q.x/0.9, q.y/0.9, 74)), clamp(worn*0.85, 0, 0.92))
+	}
+
+	// Water.
+	if streamBox.has(q) {
+		d, _, _ := stream.near(w)
+		if d < 7 {
+			bank := mix(deepWeed, lush, smooth(-0.3, 0.3, fbm(q.x/4, q.y/4, 3, 75)))
+			out = mix(out, bank, smooth(6.5, 3, d))
+			out = mix(out, waterCol.times(0.8), 0.9*smooth(1.5, 0.7, d+0.4*fbm(q.x/3, q.y/3, 2, 76)))
+		}
+	}
+	if pondBox.has(q) {
+		d := pond.inside(pt{q.x + 2*noise(q.x/14, q.y/14, 77), q.y + 2*noise(q.x/14, q.y/14, 78)})
+		if e := pond.inside(w); e < d {
+			d = lerp(d, e, 0.3)
+		}
+		if d > -6 {
+			out = mix(out, mix(soil, lush, smooth(-0.2, 0.3, fbm(q.x/5, q.y/5, 3, 79))), smooth(-5, -0.5, d))
+			depth := smooth(0, 9, d+2*fbm(q.x/10, q.y/10, 3, 80))
+			water := mix(col(0x7A7B66), waterCol, depth).times(1 + 0.10*fbm(q.x/18, q.y/18, 3, 81) + 0.03*noise(q.x/1.2, q.y/2.5, 82))
+			water = mix(water, col(0x6B7A52), 0.6*smooth(0.1, 0.3, fbm(q.x/6, q.y/6, 4, 83))*smooth(7, 1, d)) // weed
+			out = mix(out, water, smooth(-0.3, 0.4, d))
+		}
+	}
+
+	// The lane and its verges.
+	if d, s, side := lane.near(q); d < 13 {
+		e := d + 0.35*noise(q.x/5, q.y/5, 84) + 0.25*noise(q.x/1.3, q.y/1.3, 85)
+		mow := mix(patchwork(q, 86), col(0x9A9672), 0.3)
+		if in < -1 && !(side > 0 && d > 9) {
+			out = mix(out, mow, smooth(9, 5, e))
+		}
+		out = mix(out, col(0xA59A86), 0.75*smooth(laneW/2+1.3, laneW/2+0.1, e)) // dust at the edge
+		lat := side * d
+		top := laneTop.times(1 + 0.14*fbm(s/30, lat/4, 4, 87) + 0.08*fbm(q.x/3, q.y/3, 3, 88) + 0.05*noise(q.x/0.7, q.y/0.7, 89))
+		top = top.times(1 + 0.07*wheels(math.Abs(lat)-1.35, 1.5, 0.7) - 0.10*ridge(lat, 0.6) - 0.06*ridge(math.Abs(lat)-1.35, 0.5))
+		if r := rand01(int(math.Floor(s/14)), int(side), 90); r > 0.82 {
+			top = top.times(0.84) // a trench made good
+		}
+		out = mix(out, top, smooth(laneW/2+0.25, laneW/2-0.25, e))
+		grass = grass && d > laneW/2
+	}
+	// The entrance and the yard road.
+	if d, s, side := yardRoad.near(q); d < 10 {
+		flare := 4.5 * smooth(9, 0, math.Abs(q.y+130))
+		if in < 1 {
+			k := smooth(yardW/2+flare+0.4, yardW/2+flare-0.4, d+0.5*noise(q.x/4, q.y/4, 91))
+			out = mix(out, tarmac(q), k)
+		} else {
+			out = mix(out, out.times(0.90), smooth(4.4, 3, d+0.6*noise(q.x/5, q.y/5, 92))*clamp(0.7+0.6*noise(s/9, side, 93), 0.2, 1))
+		}
+	}
+	// The footpath.
+	if q.y < -136 && pathBox.has(q) {
+		d, s, _ := footway.near(w)
+		k := smooth(1.3, 0.3, d) * clamp(0.65+0.6*noise(s/12, 0, 94)+0.3*noise(q.x/1.5, q.y/1.5, 95), 0.1, 1)
+		out = mix(out, mix(col(0xB3A78F), lush, 0.3), 0.7*k)
+	}
+	// The siding.
+	if d, s, side := rails.near(q); d < 9 {
+		e := d + 0.5*noise(q.x/4, q.y/4, 96) + 0.35*noise(q.x/1.2, q.y/1.2, 97)
+		outside := smooth(6, -6, in)
+		out = mix(out, mix(patchwork(q, 98), deepWeed, 0.4), outside*smooth(7.5, 5, e))
+		bal := ballast.times(1 + 0.14*fbm(s/14, d/3, 3, 99) + 0.09*noise(q.x/0.6, q.y/0.6, 100))
+		bal = mix(bal, patchwork(q, 98), 0.55*smooth(0.15, 0.4, fbm(s/9, side*d/2, 3, 107)))
+		lat := side * d
+		sleepers := 0.5 + 0.5*math.Cos(2*math.Pi*s/0.7)
+		bal = mix(bal, col(0x6B5F55), (0.22+0.2*sleepers)*smooth(1.35, 1.05, d))
+		bal = mix(bal, col(0x5B4C42), 0.75*ridge(math.Abs(lat)-0.76, 0.3))
+		bal = mix(bal, col(0xC9C1B6), 0.30*ridge(math.Abs(lat)-0.72, 0.16))
+		set := lerp(smooth(2.1, 1.5, e), smooth(1.7, 1.4, e), 1-outside)
+		if in > 2 && s > 930 {
+			set *= 0.75
+		}
+		out = mix(out, bal, set)
+		grass = grass && d > 2
+	}
+
+	if dark > 0 {
+		k := 0.34
+		if grass {
+			k = 0.15
+		}
+		out = mix(out, oil.times(0.9), clamp(dark, 0, 1)*k)
+	}
+	return out
+}
+
+var (
+	farmBox   = boxOf(neighbour, 5)
+	streamBox = boxOf(stream, 9)
+	pondBox   = boxOf(pond, 9)
+	pathBox   = boxOf(footway, 4)
+)
+
+// paintGround fills the canvas with the ground.
+func (c *canvas) paintGround() {
+	rows(gridH, func(j int) {
+		for i := range gridW {
+			k := j*gridW + i
+			c.set(k, c.at(c.frame.at(float64(i), float64(j)), k))
+		}
+	})
+}

@@ -1,0 +1,197 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+)
+
+// sensor is one device of the plan: where it stands, and the point its axis
+// runs over (both in the site's frame).
+type sensor struct {
+	id, name, model string
+	at, aim         pt
+	height, tilt    float64
+	antenna         float64 // metres; 0: at the sensor itself
+	mount, zone     string
+	note            string
+}
+
+// in is the usual distance of a post from the fence, metres.
+const in = 2.6
+
+var sensors = []sensor{
+	{id: "S1", name: "Sensor S1 south-west corner", model: "curtain-3-100", at: fenceInset(0, 3.5, in), aim: fenceInset(0, 100, in), mount: "post", zone: "South"},
+	{id: "S2", name: "Sensor S2 west of the main gate", model: "curtain-3-100", at: fenceInset(0, 94, in), aim: fenceInset(0, 180, in), mount: "post", zone: "South"},
+	{id: "S3", name: "Sensor S3 behind the office", model: "curtain-3-100", at: fenceInset(1, 5, in), aim: fenceInset(1, 100, in), mount: "post", zone: "South"},
+	{id: "S4", name: "Sensor S4 container stack", model: "curtain-3-100", at: fenceInset(1, 91, in), aim: fenceInset(1, 171, in), mount: "post", zone: "South"},
+	{id: "S5", name: "Sensor E1 south-east bend", model: "curtain-3-100", at: fenceInset(2, 2, in), aim: fenceInset(2, 64, in), mount: "post", zone: "East"},
+	{id: "S6", name: "Sensor E2 rail gate", model: "curtain-3-100", at: fenceInset(3, 3.5, in), aim: fenceInset(3, 104, in), mount: "post", zone: "East"},
+	{id: "S7", name: "Sensor N1 lagoon corner", model: "curtain-3-100", at: fenceInset(5, 2.5, in), aim: fenceInset(5, 90, in), mount: "post", zone: "North"},
+	{id: "S8", name: "Sensor N2 trailer park", model: "curtain-3-100", at: fenceInset(5, 62, in), aim: fenceInset(5, 130, in), mount: "post", zone: "North"},
+	{id: "S9", name: "Sensor N3 north bend", model: "curtain-3-100", at: fenceInset(6, 8, in), aim: fenceInset(6, 102, in), mount: "post", zone: "North"},
+	{id: "S10", name: "Sensor N4 east of the goods shed", model: "curtain-4-63", at: fenceInset(6, 97, in), aim: fenceInset(7, 42, in), mount: "post", zone: "North"},
+	{id: "S11", name: "Sensor N5 north-west corner", model: "curtain-4-63", at: fenceInset(7, 127, in), aim: fenceInset(7, 90, in), mount: "post", zone: "North"},
+	{id: "S12", name: "Sensor W1 pump house", model: "curtain-4-63", at: fenceInset(8, 46, in), aim: fenceInset(8, 2, in), mount: "post", zone: "West"},
+	{id: "S13", name: "Sensor W2 west fence, looking north", model: "curtain-3-100", at: fenceInset(8, 122, in), aim: fenceInset(8, 20, in), mount: "post", zone: "West"},
+	{id: "S14", name: "Sensor W3 west fence, looking south", model: "curtain-3-100", at: fenceInset(8, 110, in), aim: fenceInset(8, 174, in), mount: "post", zone: "West"},
+	{id: "S15", name: "Sensor G1 gatehouse", model: "sector-90-16", at: pt{-68.5, -86}, aim: pt{-58, -76}, mount: "wall bracket", zone: "Gate", tilt: 6},
+	{id: "S16", name: "Sensor A1 fuel store", model: "sector-90-25", at: pt{140, -40}, aim: pt{160, -48}, mount: "post", zone: "Fuel store", tilt: 5},
+	{id: "S17", name: "Sensor R1 cold store, rail side", model: "fan-30-40", at: pt{153, 22}, aim: pt{190, -2}, mount: "wall bracket", zone: "Rail gate", tilt: 3},
+}
+
+// props keeps properties in the order they are written.
+type props []any
+
+func (p props) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	for i := 0; i < len(p); i += 2 {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		v, err := json.Marshal(p[i+1])
+		if err != nil {
+			return nil, err
+		}
+		fmt.Fprintf(&b, "%q:%s", p[i], v)
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+// lonLat writes a point of the site's frame as RFC 7946 wants it, to 1 mm.
+func lonLat(q pt) []json.Number {
+	g := place(q)
+	lon, lat := siteGrid(lon0, lat0).inverse(g.x, g.y)
+	return []json.Number{json.Number(fmt.Sprintf("%.8f", lon)), json.Number(fmt.Sprintf("%.8f", lat))}
+}
+
+func lonLats(ps []pt) (out [][]json.Number) {
+	for _, q := range ps {
+		out = append(out, lonLat(q))
+	}
+	return
+}
+
+func point(q pt) props   { return props{"type", "Point", "coordinates", lonLat(q)} }
+func chain(l line) props { return props{"type", "LineString", "coordinates", lonLats(l)} }
+func area(r ring) props {
+	return props{"type", "Polygon", "coordinates", [][][]json.Number{lonLats(append(append(ring{}, r...), r[0]))}}
+}
+
+// round1 rounds to one decimal.
+func round1(x float64) float64 { return math.Round(x*10) / 10 }
+
+// plan returns the plan file.
+func plan() []byte {
+	var b bytes.Buffer
+	put := func(v any) {
+		j, err := json.Marshal(v)
+		if err != nil {
+			panic(err)
+		}
+		b.Write(j)
+	}
+	b.WriteString("{\"type\":\"FeatureCollection\",\n\"pleach\":")
+	put(props{
+		"version", 1,
+		"title", "Tallowfold Goods Yard: perimeter detection",
+		"reference", "TGY-PD-01",
+		"customer", "Tallowfold Goods Yard, Wendmarch (invented)",
+		"designer", "H. Averdell (invented)",
+		"revision", "B",
+		"date", "2025-06-16",
+		"base_map", props{"file", "aerial.jpg", "crs", crs},
+	})
+	b.WriteString(",\n\"features\":[")
+	first := true
+	add := func(id string, geometry props, properties ...any) {
+		if !first {
+			b.WriteByte(',')
+		}
+		first = false
+		b.WriteByte('\n')
+		put(props{"type", "Feature", "id", id, "properties", props(properties), "geometry", geometry})
+	}
+
+	add("B1", area(fence), "kind", "boundary", "name", "Yard fence", "height_m", 2.4)
+	add("X1", chain(excluded), "kind", "excluded", "reason", "fire-water lagoon against the fence, steep sides, 2.5 m deep")
+	add("PR1", area(premises), "kind", "premises", "name", "Land of the yard")
+	add("G1", chain(mainGate), "kind", "gate", "name", "Main gate", "width_m", 11.6)
+	add("G2", chain(railGate), "kind", "gate", "name", "Rail gate", "width_m", 6)
+	add("A1", area(fuelStore), "kind", "asset", "name", "Fuel store")
+	add("R1", chain(cut(lane, -470, 470)), "kind", "road", "name", "Tallowfold Lane", "width_m", laneW)
+	add("R2", chain(yardRoad[1:]), "kind", "road", "name", "Yard road", "width_m", yardW, "private", true)
+	add("R3", chain(yardRoad[:2]), "kind", "road", "name", "Entrance", "width_m", yardW, "private", true)
+	add("FP1", chain(cut(footway, -420, -137)), "kind", "footpath", "name", "Footpath to Oddlestone", "width_m", footW)
+	add("NB1", area(neighbour), "kind", "neighbour", "name", "Nethertallow Farm")
+	for _, h := range buildings {
+		add(h.id, area(h.ring()), "kind", "building", "name", h.name, "height_m", h.height, "material", h.material)
+	}
+	add("F1", area(wood), "kind", "foliage", "name", "Oddlestone Wood", "height_m", 16, "density", "dense")
+	add("F2", area(strip(laneHedge, hedgeW)), "kind", "foliage", "name", "Lane hedge", "height_m", 2.4, "density", "medium")
+	add("O1", chain(yardWall), "kind", "obstacle", "name", "Yard wall", "height_m", wallH, "impassable", true)
+	add("O2", chain(fuelFence), "kind", "obstacle", "name", "Mesh fence of the fuel store", "height_m", 2.4, "see_through", true, "impassable", true, "delay_s", 60)
+	add("O3", area(stacks.ring()), "kind", "obstacle", "name", "Container stack", "height_m", stacksH, "impassable", true)
+	add("Z1", chain(powerLine[1:7]), "kind", "hazard", "what", "overhead line", "name", "11 kV overhead line")
+	for i, s := range sensors {
+		d := place(s.aim).sub(place(s.at))
+		bearing := math.Mod(math.Atan2(d.x, d.y)*180/math.Pi+360, 360)
+		if s.height == 0 {
+			s.height = 3
+		}
+		if s.tilt == 0 {
+			s.tilt = 1.5
+		}
+		q := []any{"kind", "sensor", "name", s.name, "model", s.model, "mount_height_m", s.height, "bearing_deg", round1(bearing), "tilt_deg", s.tilt,
+			"address", 101 + i, "zone", s.zone, "mount", s.mount}
+		if s.antenna > 0 {
+			q = append(q, "antenna_height_m", s.antenna)
+		}
+		if s.note != "" {
+			q = append(q, "note", s.note)
+		}
+		add(s.id, point(s.at), q...)
+	}
+	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, transit shed roof", "antenna_height_m", 11.5, "address", 201)
+	add("RX", point(gatehouse), "kind", "receiver", "name", "Receiver, gatehouse mast", "antenna_height_m", 9)
+	b.WriteString("\n]}\n")
+	return b.Bytes()
+}
+
+// cut keeps the part of a line whose first coordinate (or, for a line that runs
+// across the site's frame, second) lies between lo and hi.
+func cut(l line, lo, hi float64) (out line) {
+	key := func(q pt) float64 { return q.x }
+	if math.Abs(l[0].x-l[len(l)-1].x) < math.Abs(l[0].y-l[len(l)-1].y) {
+		key = func(q pt) float64 { return q.y }
+	}
+	for i := 1; i < len(l); i++ {
+		a, b := l[i-1], l[i]
+		t0, t1 := (lo-key(a))/(key(b)-key(a)), (hi-key(a))/(key(b)-key(a))
+		t0, t1 = clamp(math.Min(t0, t1), 0, 1), clamp(math.Max(t0, t1), 0, 1)
+		if t1 <= t0 {
+			continue
+		}
+		e := b.sub(a)
+		if len(out) == 0 {
+			out = append(out, a.add(e.mul(t0)))
+		}
+		out = append(out, a.add(e.mul(t1)))
+	}
+	return out
+}
+
+// strip returns a line as a ring of the given width, with mitred corners.
+func strip(l line, width float64) ring {
+	var left, right ring
+	for i, q := range l {
+		a, b := l[max(i-1, 0)], l[min(i+1, len(l)-1)]
+		n := b.sub(a).unit().left().mul(width / 2)
+		left = append(ring{q.add(n)}, left...)
+		right = append(right, q.sub(n))
+	}
+	return append(right, left...)
+}
