@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	raw "github.com/lukeroth/gdal"
 )
@@ -14,7 +13,7 @@ import (
 // A bandPlan says which bands of an image make its colours.
 type bandPlan struct {
 	kind   colourKind
-	colour []int // band numbers from 1: one, three, or four (CMYK)
+	colour []int // band numbers from 1: one or three
 	alpha  int   // band number that the library does not already treat as the mask; 0 for none
 	bits   int   // of a Byte band, where under 8; else 8
 	wide   bool  // numbers of more than 8 bits: stretched to 0..255
@@ -26,18 +25,10 @@ const (
 	gray colourKind = iota
 	rgb
 	palette
-	cmyk
 )
 
 // words says how the bands are read.
 func (p bandPlan) words() string {
-	list := func() string {
-		var s []string
-		for _, b := range p.colour {
-			s = append(s, strconv.Itoa(b))
-		}
-		return strings.Join(s, ", ")
-	}
 	var s string
 	switch p.kind {
 	case gray:
@@ -45,9 +36,7 @@ func (p bandPlan) words() string {
 	case palette:
 		s = fmt.Sprintf("band %d by its colour table", p.colour[0])
 	case rgb:
-		s = "bands " + list() + " as red, green and blue"
-	case cmyk:
-		s = "bands " + list() + " as cyan, magenta, yellow and black"
+		s = fmt.Sprintf("bands %d, %d, %d as red, green and blue", p.colour[0], p.colour[1], p.colour[2])
 	}
 	if p.wide {
 		s += ", the darkest and brightest 2 % of the values cut off"
@@ -70,22 +59,13 @@ func chooseBands(ds raw.Dataset) (bandPlan, error) {
 		}
 		switch c {
 		case raw.CI_HueBand, raw.CI_SaturationBand, raw.CI_LightnessBand,
-			raw.CI_YCbCr_YBand, raw.CI_YCbCr_CbBand, raw.CI_YCbCr_CrBand:
+			raw.CI_YCbCr_YBand, raw.CI_YCbCr_CbBand, raw.CI_YCbCr_CrBand,
+			raw.CI_CyanBand, raw.CI_MagentaBand, raw.CI_YellowBand, raw.CI_BlackBand:
 			return bandPlan{}, fmt.Errorf("band %d holds %s: save it in red, green and blue", i, c.Name())
 		case raw.CI_AlphaBand:
 		default:
 			plain = append(plain, i)
 		}
-	}
-	has := func(cs ...raw.ColorInterp) []int {
-		var out []int
-		for _, c := range cs {
-			if at[c] == 0 {
-				return nil
-			}
-			out = append(out, at[c])
-		}
-		return out
 	}
 	p := bandPlan{bits: 8}
 	switch {
@@ -93,10 +73,8 @@ func chooseBands(ds raw.Dataset) (bandPlan, error) {
 		return p, errors.New("has no band to draw but transparency")
 	case at[raw.CI_PaletteIndex] > 0 && ds.RasterBand(at[raw.CI_PaletteIndex]).ColorTable().EntryCount() > 0:
 		p.kind, p.colour = palette, []int{at[raw.CI_PaletteIndex]}
-	case has(raw.CI_RedBand, raw.CI_GreenBand, raw.CI_BlueBand) != nil:
-		p.kind, p.colour = rgb, has(raw.CI_RedBand, raw.CI_GreenBand, raw.CI_BlueBand)
-	case has(raw.CI_CyanBand, raw.CI_MagentaBand, raw.CI_YellowBand, raw.CI_BlackBand) != nil:
-		p.kind, p.colour = cmyk, has(raw.CI_CyanBand, raw.CI_MagentaBand, raw.CI_YellowBand, raw.CI_BlackBand)
+	case at[raw.CI_RedBand] > 0 && at[raw.CI_GreenBand] > 0 && at[raw.CI_BlueBand] > 0:
+		p.kind, p.colour = rgb, []int{at[raw.CI_RedBand], at[raw.CI_GreenBand], at[raw.CI_BlueBand]}
 	case len(plain) >= 3:
 		p.kind, p.colour = rgb, plain[:3]
 	default:

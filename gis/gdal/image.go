@@ -164,8 +164,9 @@ func millions(n int64) string { return strconv.FormatInt((n+500_000)/1_000_000, 
 // locate fills in where the image lies.
 func locate(ds raw.Dataset, info *ImageInfo, f format, opt OpenOptions) error {
 	name := shown(info.Path)
+	// The library says "none" by the identity, some writers by zeros.
 	gt := ds.GeoTransform()
-	if gt != [6]float64{0, 1, 0, 0, 0, 1} {
+	if gt != [6]float64{0, 1, 0, 0, 0, 1} && gt != [6]float64{} {
 		info.Positioned, info.GeoTransform, info.PositionFrom = true, gt, "the file"
 	} else {
 		gt, file, err := worldFile(info.Path, f.world)

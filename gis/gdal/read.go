@@ -174,7 +174,7 @@ func (s *source) colours(r *rows, size int, out []uint8) {
 				continue
 			}
 		}
-		var c [4]uint8
+		var c [3]uint8
 		switch {
 		case s.plan.kind == palette:
 			var v int
@@ -205,12 +205,8 @@ func (s *source) colours(r *rows, size int, out []uint8) {
 				}
 			}
 		}
-		switch s.plan.kind {
-		case gray:
+		if s.plan.kind == gray {
 			c[1], c[2] = c[0], c[0]
-		case cmyk:
-			k := 255 - c[3]
-			c[0], c[1], c[2] = mul255(255-c[0], k), mul255(255-c[1], k), mul255(255-c[2], k)
 		}
 		if a != 255 {
 			c[0], c[1], c[2] = mul255(c[0], a), mul255(c[1], a), mul255(c[2], a)
