@@ -26,15 +26,15 @@ const MaxSize = 256 << 20
 // with them; everything else that is wrong is one error that begins with the
 // file's name.
 func Read(path string) (*model.Plan, error) {
-	data, err := load(path)
+	data, err := Load(path)
 	if err != nil {
 		return nil, err
 	}
 	return Parse(path, data)
 }
 
-// load returns the bytes of an ordinary file of at most MaxSize bytes.
-func load(path string) ([]byte, error) {
+// Load returns the bytes of an ordinary file of at most MaxSize bytes.
+func Load(path string) ([]byte, error) {
 	st, err := os.Stat(path)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %s", path, reason(err))

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"pleach/gis/planfile"
+	"pleach/model/radio"
+)
+
+var linkCommand = command{
+	name:    "link",
+	args:    "PROFILE.csv --mhz F --from H --to H [OPTIONS]\n  pleach link PLAN --from ID --to ID [--profile OUT.csv] [--json]",
+	summary: "the losses of one radio link, over a ground profile or between two devices of a plan",
+	help: `PROFILE.csv has the columns d_km,h_m,g_m: distance, bare ground, and ground with
+what stands on it. All of it counts as one link between antennas above the
+ground of its first and last row.
+
+  --mhz F            frequency, 30 to 6000 MHz
+  --from H, --to H   antenna heights above the ground, above 0 to 3000 m
+  --pol V            polarisation, V (as is) or H
+  --radius-km 8500   effective Earth radius
+  --sea-fraction 0   part of the path that runs over sea, 0 to 1
+  --json             members as in the links of check --json
+
+Of a PLAN the devices are named by id, and the plan's settings hold.
+
+  --from ID, --to ID   sensor, repeater or receiver
+  --profile OUT.csv    writes the profile, to be read by the form above
+  --json               as above`,
+	run: runLink,
+}
+
+// linkOptions are the options of both forms of link.
+type linkOptions struct {
+	from, to, mhz, pol, radius, sea, profile string
+	json                                     bool
+}
+
+func runLink(args []string, out, _ io.Writer) (int, error) {
+	o := linkOptions{pol: "V", radius: "8500", sea: "0"}
+	ofProfile := []*option{text("--mhz", &o.mhz), text("--pol", &o.pol), text("--radius-km", &o.radius), text("--sea-fraction", &o.sea)}
+	ofPlan := []*option{text("--profile", &o.profile)}
+	both := []*option{text("--from", &o.from), text("--to", &o.to), toggle("--json", &o.json)}
+	rest, err := parse("link", args, append(append(both, ofProfile...), ofPlan...)...)
+	if err != nil {
+		return bad, err
+	}
+	path, err := one("link", "the profile or plan", rest)
+	if err != nil {
+		return bad, err
+	}
+	isPlan, err := isPlanFile(path)
+	if err != nil {
+		return bad, err
+	}
+	foreign, why := ofPlan, "is for a plan, and this is a profile"
+	if isPlan {
+		foreign, why = ofProfile, "is for a profile: a plan says it in its settings"
+	}
+	for _, f := range foreign {
+		if f.given {
+			return bad, usage("link: %s %s", f.name, why)
+		}
+	}
+	if isPlan {
+		return linkInPlan(path, o, out)
+	}
+	return linkOverProfile(path, o, out)
+}
+
+// isPlanFile reports whether the file holds JSON rather than a table.
+func isPlanFile(path string) (bool, error) {
+	data, err := planfile.Load(path)
+	if err != nil {
+		return false, err
+	}
+	text := bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")))
+	return bytes.HasPrefix(text, []byte("{")), nil
+}
+
+// maxAntennaOverProfile is the greatest antenna height over a given profile in
+// metres, by the contract.
+const maxAntennaOverProfile = 3000
+
+// linkOverProfile rates one link over a table of heights.
+func linkOverProfile(path string, o linkOptions, out io.Writer) (int, error) {
+	for _, need := range []struct{ name, value, what string }{{"--mhz", o.mhz, "the frequency"}, {"--from", o.from, "the first antenna's height"}, {"--to", o.to, "the last antenna's height"}} {
+		if need.value == "" {
+			return bad, usage("link: %s is missing: %s", need.name, need.what)
+		}
+	}
+	c := radio.Conditions{}
+	var err error
+	var from, to float64
+	for _, n := range []struct {
+		name, value string
+		low, high   float64
+		above       bool
+		v           *float64
+	}{
+		{"--mhz", o.mhz, 30, 6000, false, &c.FreqMHz},
+		{"--from", o.from, 0, maxAntennaOverProfile, true, &from},
+		{"--to", o.to, 0, maxAntennaOverProfile, true, &to},
+		{"--radius-km", o.radius, 0, 1e6, true, &c.EffectiveRadiusKm},
+		{"--sea-fraction", o.sea, 0, 1, false, &c.SeaFraction},
+	} {
+		if *n.v, err = number("link", n.name, n.value, n.low, n.high, n.above); err != nil {
+			return bad, err
+		}
+	}
+	switch o.pol {
+	case "V", "v":
+	case "H", "h":
+		c.Polarisation = radio.Horizontal
+	default:
+		return bad, usage("link: --pol %s is not V or H", o.pol)
+	}
+	p, err := readProfile(path)
+	if err != nil {
+		return bad, err
+	}
+	l := rateProfile(p, from, to, c)
+	if o.json {
+		return done, writeJSON(out, l)
+	}
+	return done, l.write(out, c.FreqMHz)
+}
+
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}
+
+// linkInPlan rates the link between two devices of a plan.
+func linkInPlan(path string, o linkOptions, out io.Writer) (int, error) {
+	return bad, fmt.Errorf("%s: links of a plan are not part of this build", path)
+}

@@ -1,0 +1,114 @@
+// Command pleach plans wireless passive-infrared detection round large outdoor
+// sites. With a subcommand it works at the command line and opens no display;
+// alone, or with a plan, it opens the window.
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+)
+
+// Exit statuses.
+const (
+	done   = 0 // done, no fault
+	faulty = 1 // check: done, and at least one fault that is not accepted
+	bad    = 2 // bad usage or bad input; nothing was written
+)
+
+// maxLines is how many lines of errors are printed at most.
+const maxLines = 20
+
+func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+
+// A command is one subcommand. Its results go to out, which reaches standard
+// output only when it returns without an error; messages that are no errors go
+// to notes at once.
+type command struct {
+	name    string
+	args    string // of the usage line
+	summary string
+	help    string // what the options are, for help
+	run     func(args []string, out, notes io.Writer) (status int, err error)
+}
+
+// commands lists the subcommands in the order in which help shows them.
+func commands() []command {
+	return []command{newCommand, checkCommand, printCommand, linkCommand}
+}
+
+// run is the whole program: the arguments in, the exit status out.
+func run(args []string, _ io.Reader, stdout, stderr io.Writer) int {
+	status, err := dispatch(args, stdout, stderr)
+	if err != nil {
+		report(stderr, err)
+		return bad
+	}
+	return status
+}
+
+func dispatch(args []string, stdout, stderr io.Writer) (int, error) {
+	if len(args) == 0 {
+		return done, openWindow("")
+	}
+	switch args[0] {
+	case "help", "-h", "-help", "--help":
+		return done, writeHelp(stdout, args[1:])
+	}
+	for _, c := range commands() {
+		if c.name != args[0] {
+			continue
+		}
+		var out bytes.Buffer
+		status, err := c.run(args[1:], &out, stderr)
+		if errors.Is(err, errHelp) {
+			return done, writeHelp(stdout, []string{c.name})
+		}
+		if err != nil {
+			return bad, err
+		}
+		if _, err := stdout.Write(out.Bytes()); err != nil {
+			return bad, fmt.Errorf("standard output: %w", err)
+		}
+		return status, nil
+	}
+	switch {
+	case strings.HasPrefix(args[0], "-"):
+		return bad, usage("%s is not an option: see pleach help", args[0])
+	case len(args) > 1:
+		return bad, usage("%s is not a command: see pleach help", args[0])
+	}
+	return done, openWindow(args[0])
+}
+
+// report prints err, a line for each thing wrong.
+func report(w io.Writer, err error) {
+	lines := strings.Split(err.Error(), "\n")
+	more := 0
+	if len(lines) > maxLines {
+		more = len(lines) - maxLines + 1
+		lines = lines[:maxLines-1]
+	}
+	for _, l := range lines {
+		fmt.Fprintf(w, "pleach: %s\n", printable(l))
+	}
+	if more > 0 {
+		fmt.Fprintf(w, "pleach: and %d more of the kind\n", more)
+	}
+}
+
+// printable returns s without the control characters a file's text may hold.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f {
+			return '?'
+		}
+		return r
+	}, s)
+}
+
+// usage is an error in how the program was called.
+func usage(format string, args ...any) error { return fmt.Errorf(format, args...) }
