@@ -18,6 +18,14 @@ func (a Affine) At(p orb.Point) orb.Point {
 	return orb.Point{a[0] + a[1]*p[0] + a[2]*p[1], a[3] + a[4]*p[0] + a[5]*p[1]}
 }
 
+// Pixel returns the pixel position that lies at p: At undone. Of a map that
+// FitControl returned it always exists.
+func (a Affine) Pixel(p orb.Point) orb.Point {
+	det := a[1]*a[5] - a[2]*a[4]
+	x, y := p[0]-a[0], p[1]-a[3]
+	return orb.Point{(x*a[5] - y*a[2]) / det, (y*a[1] - x*a[4]) / det}
+}
+
 // Limits of what control points may be. Chosen.
 const (
 	minPixels = 1.0  // between two control points in the image

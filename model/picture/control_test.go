@@ -54,6 +54,9 @@ func TestTwoPointsGiveTheTurnAndScaleTheyWereMadeWith(t *testing.T) {
 				t.Fatalf("%v, want %v", a, want)
 			}
 		}
+		if back := a.Pixel(a.At(orb.Point{123, 45})); dist(back, orb.Point{123, 45}) > 1e-6 {
+			t.Fatalf("pixel 123, 45 there and back is %v", back)
+		}
 		if len(res) != 2 || res[0] > 1e-6 || res[1] > 1e-6 {
 			t.Errorf("residuals %v of two points, want 0", res)
 		}

@@ -1,0 +1,201 @@
+// Package imagery loads the base map of a plan: the aerial picture its settings
+// name, laid on the site grid by the file's own coordinates or by control
+// points.
+package imagery
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"pleach/gis/gdal"
+	"pleach/model"
+	"pleach/model/picture"
+	"pleach/model/sitegrid"
+)
+
+// A Loaded picture is a base map on the site grid and what is to be said of it.
+type Loaded struct {
+	Picture *picture.Picture
+	File    string // its path
+	// How it lies: "EPSG:2994 by autzen.wld", "3 control points".
+	Placed string
+	// ToSite takes pixels of the file to the site grid; known where control
+	// points place it, else nil.
+	ToSite *picture.Affine
+	// Residuals of the control points in metres, in their order; nil without.
+	Residuals []float64
+	// Reading says how its bands make colours.
+	Reading string
+	// Clipped is set where it goes on beyond gdal.Reach and was cut off.
+	Clipped bool
+}
+
+// Path is where the file of a base map or terrain lies: as it stands if
+// absolute, else relative to the folder of the plan. A plan must not make the
+// program call another computer, so a file on one (a path that begins with two
+// slashes) is an error.
+func Path(planFolder, file string) (string, error) {
+	switch {
+	case file == "":
+		return "", errors.New("no file is named")
+	case strings.HasPrefix(file, "//") || strings.HasPrefix(file, `\\`):
+		return "", fmt.Errorf("%s: lies on another computer: copy it beside the plan", file)
+	}
+	file = filepath.FromSlash(file)
+	if filepath.IsAbs(file) {
+		return file, nil
+	}
+	return filepath.Join(planFolder, file), nil
+}
+
+// Load reads the base map bm of a plan in planFolder onto the site grid about
+// lon0, lat0. Control points, where there are any, override the file's own
+// position. The picture has at most maxPixels pixels (0: gdal.DefaultPixels).
+// An error is one line that names the file and what is wrong.
+func Load(ctx context.Context, planFolder string, bm model.BaseMap, grid sitegrid.Grid, maxPixels int) (*Loaded, error) {
+	path, err := Path(planFolder, bm.File)
+	if err != nil {
+		return nil, fmt.Errorf("base_map.file: %w", err)
+	}
+	place, err := placement(path, bm, grid)
+	if err != nil {
+		return nil, err
+	}
+	out := &Loaded{File: path, ToSite: (*picture.Affine)(place.ToSite), Residuals: place.residuals}
+	info, err := gdal.OpenImage(path, gdal.OpenOptions{CRS: place.CRS})
+	if err != nil {
+		return nil, err
+	}
+	out.Reading = info.Reading
+	if n := len(bm.Control); n > 0 {
+		out.Placed = fmt.Sprintf("%d control points", n)
+	} else {
+		out.Placed = fmt.Sprintf("%s by %s", name(info.CRS), info.PositionFrom)
+	}
+	r, err := gdal.WarpToSite(ctx, path, place.Placement, gdal.SiteGrid{Lon0: grid.Lon0, Lat0: grid.Lat0}, maxPixels)
+	if err != nil {
+		return nil, err
+	}
+	out.Picture, out.Clipped = picture.New(r.Pix, r.Origin, r.PixelSize), r.Clipped
+	return out, nil
+}
+
+func name(c gdal.CRS) string {
+	if s := c.String(); strings.HasPrefix(s, "EPSG:") {
+		return s
+	}
+	return c.Name()
+}
+
+type placed struct {
+	gdal.Placement
+	residuals []float64
+}
+
+func placement(path string, bm model.BaseMap, grid sitegrid.Grid) (p placed, err error) {
+	if len(bm.Control) > 0 {
+		var pixels, at []orb.Point
+		for _, c := range bm.Control {
+			pixels, at = append(pixels, c.Pixel), append(at, grid.ToSite(c.At))
+		}
+		a, residuals, err := picture.FitControl(pixels, at)
+		if err != nil {
+			return p, fmt.Errorf("%s: base_map.control: %w", path, err)
+		}
+		to := [6]float64(a)
+		return placed{gdal.Placement{ToSite: &to}, residuals}, nil
+	}
+	if bm.CRS != "" {
+		if p.CRS, err = gdal.ParseCRS(bm.CRS); err != nil {
+			return p, fmt.Errorf("%s: base_map.crs: %w", path, err)
+		}
+	}
+	return p, nil
+}
+
+// Extent returns the longitude-latitude box of a base map without reading its
+// pixels: what the site grid is centred on where a plan has no features.
+func Extent(planFolder string, bm model.BaseMap) (orb.Bound, error) {
+	path, err := Path(planFolder, bm.File)
+	if err != nil {
+		return orb.Bound{}, fmt.Errorf("base_map.file: %w", err)
+	}
+	if len(bm.Control) > 0 {
+		// Placed on a grid about its own control points.
+		var pts orb.MultiPoint
+		for _, c := range bm.Control {
+			pts = append(pts, c.At)
+		}
+		mid := pts.Bound().Center()
+		grid := sitegrid.New(mid[0], mid[1])
+		p, err := placement(path, bm, grid)
+		if err != nil {
+			return orb.Bound{}, err
+		}
+		info, err := gdal.OpenImage(path, gdal.OpenOptions{})
+		if err != nil {
+			return orb.Bound{}, err
+		}
+		a, w, h := picture.Affine(*p.ToSite), float64(info.Width), float64(info.Height)
+		var corners orb.MultiPoint
+		for _, c := range []orb.Point{{0, 0}, {w, 0}, {w, h}, {0, h}} {
+			corners = append(corners, grid.ToLonLat(a.At(c)))
+		}
+		return corners.Bound(), nil
+	}
+	p, err := placement(path, bm, sitegrid.Grid{})
+	if err != nil {
+		return orb.Bound{}, err
+	}
+	info, err := gdal.OpenImage(path, gdal.OpenOptions{CRS: p.CRS})
+	if err != nil {
+		return orb.Bound{}, err
+	}
+	switch {
+	case !info.Positioned:
+		return orb.Bound{}, fmt.Errorf("%s: %w", path, gdal.ErrNoPosition)
+	case info.CRS.IsZero():
+		return orb.Bound{}, fmt.Errorf("%s: %w", path, gdal.ErrNoCRS)
+	}
+	return info.LonLat, nil
+}
+
+// Relative returns how a plan in planFolder names file: relative to the folder
+// with forward slashes where there is a way, else absolute.
+func Relative(planFolder, file string) string {
+	abs, err := filepath.Abs(file)
+	if err != nil {
+		return filepath.ToSlash(file)
+	}
+	from, err := filepath.Abs(planFolder)
+	if err != nil {
+		return filepath.ToSlash(abs)
+	}
+	rel, err := filepath.Rel(from, abs)
+	if err != nil {
+		return filepath.ToSlash(abs)
+	}
+	return filepath.ToSlash(rel)
+}
+
+// Bare reads a picture without regard to where it lies, so that it can be shown
+// before it is placed: a tenth of a metre a pixel, its upper left corner at the
+// origin. toSite takes its pixels to where they are shown. The picture has at
+// most maxPixels pixels (0: gdal.DefaultPixels).
+func Bare(ctx context.Context, path string, maxPixels int) (p *picture.Picture, toSite picture.Affine, err error) {
+	const size = 0.1 // metres; chosen so that a picture of 100 000 pixels is within gdal.Reach
+	toSite = picture.Affine{0, size, 0, 0, 0, -size}
+	r, err := gdal.WarpToSite(ctx, path, gdal.Placement{ToSite: (*[6]float64)(&toSite)}, gdal.SiteGrid{}, maxPixels)
+	if err != nil {
+		return nil, toSite, err
+	}
+	if r.Clipped {
+		return nil, toSite, fmt.Errorf("%s: has more than %.0f pixels on a side: make it smaller before placing it by hand", path, gdal.Reach/size)
+	}
+	return picture.New(r.Pix, r.Origin, r.PixelSize), toSite, nil
+}
