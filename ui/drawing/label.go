@@ -125,7 +125,16 @@ func (p *placer) inView(u orb.Point) bool {
 
 // cells returns the range of cells a box touches, false if it leaves the raster.
 func (p *placer) cells(b orb.Bound) (i0, j0, i1, j1 int, inside bool) {
-	f := func(v, o float64) int { return int(math.Floor(clamp((v-o)/p.cell, -1, 1e6))) }
+	f := func(v, o float64) int {
+		switch q := (v - o) / p.cell; {
+		case !(q >= 0):
+			return -1
+		case q > 1e6:
+			return 1e6
+		default:
+			return int(q)
+		}
+	}
 	i0, j0, i1, j1 = f(b.Min[0], p.x0), f(b.Min[1], p.y0), f(b.Max[0], p.x0), f(b.Max[1], p.y0)
 	inside = i0 >= 0 && j0 >= 0 && i1 < p.nx && j1 < p.ny
 	return max(i0, 0), max(j0, 0), min(i1, p.nx-1), min(j1, p.ny-1), inside
@@ -169,7 +178,7 @@ func (p *placer) soften(path []orb.Point, weight uint8) {
 			continue
 		}
 		l := math.Hypot(b[0]-a[0], b[1]-a[1])
-		n := int((t1-t0)*l/p.cell) + 1
+		n := int((t1-t0)*l/p.cell*0.5) + 1
 		for i := 0; i <= n; i++ {
 			t := t0 + (t1-t0)*float64(i)/float64(n)
 			x := int((a[0] + t*(b[0]-a[0]) - p.x0) / p.cell)
@@ -334,7 +343,7 @@ func (p *placer) place(w *wantedLabel) (Placed, bool) {
 		var path []orb.Point
 		if leader {
 			path = []orb.Point{w.at, nearest(b, w.at)}
-			if p.crosses(path, p.leaderStart(w)) {
+			if p.crosses(path) {
 				return
 			}
 		}
@@ -345,13 +354,17 @@ func (p *placer) place(w *wantedLabel) (Placed, bool) {
 	around := func(dir, dist, base float64, n int, leader bool) {
 		for i := 0; i < n; i++ {
 			turn := float64((i+1)/2) * 360 / float64(n)
+			cost := base + turn/30
+			if cost >= best {
+				return
+			}
 			if i%2 == 1 {
 				turn = -turn
 			}
 			sin, cos := math.Sincos((dir + turn) * math.Pi / 180)
 			// The box touches the circle of that distance with a side or a corner.
 			c := orb.Point{w.at[0] + sin*dist + clamp(sin*1.5, -1, 1)*w.w/2, w.at[1] - cos*dist - clamp(cos*1.5, -1, 1)*w.h/2}
-			try(c, base+math.Abs(turn)/30, leader)
+			try(c, cost, leader)
 		}
 	}
 	switch {
@@ -403,23 +416,23 @@ func (p *placer) place(w *wantedLabel) (Placed, bool) {
 	return pl, true
 }
 
-// leaderStart is how far from its anchor a leader may run over the anchor's
-// own mark.
-func (p *placer) leaderStart(w *wantedLabel) float64 {
-	return math.Max(w.clear-p.theme.Style(w.meaning).Loose, 0)*1.5 + p.cell*1.5
-}
-
-// crosses reports whether a leader runs over something taken, beyond start
-// units from its first point.
-func (p *placer) crosses(path []orb.Point, start float64) bool {
+// crosses reports whether a leader runs over something taken, once it has
+// left the mark it starts on.
+func (p *placer) crosses(path []orb.Point) bool {
 	a, b := path[0], path[1]
 	l := math.Hypot(b[0]-a[0], b[1]-a[1])
-	for s := start; s < l; s += p.cell {
+	left := false
+	for s := 0.0; s < l; s += p.cell {
 		x := int((a[0] + (b[0]-a[0])*s/l - p.x0) / p.cell)
 		y := int((a[1] + (b[1]-a[1])*s/l - p.y0) / p.cell)
-		if x < 0 || y < 0 || x >= p.nx || y >= p.ny || p.raster[y*p.nx+x]&taken != 0 {
+		if x < 0 || y < 0 || x >= p.nx || y >= p.ny {
 			return true
 		}
+		on := p.raster[y*p.nx+x]&taken != 0
+		if on && left {
+			return true
+		}
+		left = left || !on
 	}
 	return false
 }

@@ -118,16 +118,16 @@ type Layer uint8
 const (
 	SiteLayer     Layer = iota // what stands on the ground
 	PatternLayer               // footprints and overspill at rest
-	LiveLayer                  // footprints and overspill of what is selected or dragged
+	LinkLayer                  // radio links at rest
+	LiveLayer                  // footprints, overspill and links of what is selected or dragged
 	BoundaryLayer              // the boundary, covered and not
-	LinkLayer                  // radio links
 	DeviceLayer                // marks
 	LabelLayer                 // text on tags
 	HandleLayer                // handles, drafts, cursor
 	layers
 )
 
-var layerNames = [layers]string{"site", "pattern", "live", "boundary", "link", "device", "label", "handle"}
+var layerNames = [layers]string{"site", "pattern", "link", "live", "boundary", "device", "label", "handle"}
 
 // String is the name of l in text goldens.
 func (l Layer) String() string {
@@ -144,7 +144,7 @@ type LayerSet uint16
 // Moving the ones above that are drawn afresh each frame.
 const (
 	AllLayers LayerSet = 1<<layers - 1
-	Resting   LayerSet = 1<<SiteLayer | 1<<PatternLayer
+	Resting   LayerSet = 1<<SiteLayer | 1<<PatternLayer | 1<<LinkLayer
 	Moving    LayerSet = AllLayers &^ Resting
 )
 

@@ -98,6 +98,25 @@ type Canvas interface {
 	Text(at orb.Point, s string, f Font, c color.NRGBA)
 }
 
+// Stamper is a Canvas that keeps what it once drew. Stamp draws, or repeats,
+// what draw draws round the point at: within half units to either side and
+// above and below. Stamps with the same key look the same; a key holds for one
+// theme.
+type Stamper interface {
+	Canvas
+	Stamp(theme *Theme, key StampKey, at, half orb.Point, draw func(c Canvas, at orb.Point))
+}
+
+// StampKey tells stamps apart.
+type StampKey struct {
+	Meaning Meaning
+	Symbol  Symbol
+	State   State
+	Bearing int16 // whole degrees
+	Half    int16 // of a gate, sixteenths of its size
+	Text    string
+}
+
 // Pen is a stroke: Width and Dash (on, off, on, off …) in units. No dash is
 // a solid line, Width 0 is no line.
 type Pen struct {

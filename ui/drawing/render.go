@@ -475,33 +475,57 @@ func (r *renderer) labels(p *Placement) {
 			r.c.Stroke(l.Leader, st.Tag.Leader)
 		}
 	}
+	stamper, _ := r.c.(Stamper)
 	for i := range p.Labels {
 		l := &p.Labels[i]
-		st := r.theme.Style(l.Meaning)
-		b := l.Box
-		rect := r.round(b, (b.Max[1]-b.Min[1])*0.22)
-		inkC, fill := st.Ink, st.Tag.Fill
-		if l.State.Has(Muted) {
-			inkC = mix(inkC, r.theme.Paper, 0.4)
+		t := tag{theme: r.theme, st: r.theme.Style(l.Meaning), label: l}
+		half := orb.Point{(l.Box.Max[0] - l.Box.Min[0]) / 2, (l.Box.Max[1] - l.Box.Min[1]) / 2}
+		t.half = half
+		if stamper != nil {
+			half[0], half[1] = half[0]+4, half[1]+4
+			stamper.Stamp(r.theme, StampKey{Meaning: l.Meaning, State: l.State, Text: l.Text}, l.Box.Center(), half, t.draw)
+		} else {
+			t.draw(r.c, l.Box.Center())
 		}
-		if l.State.Has(Selected) {
-			r.c.Stroke(rect, Pen{Width: r.unit(3, 0.7), Colour: r.theme.Ink})
-		} else if st.Tag.Border.Width > 0 {
-			b := st.Tag.Border
-			b.Width *= 2
-			r.c.Stroke(rect, b)
-		}
-		if fill.A > 0 {
-			r.c.Fill([]orb.Ring{orb.Ring(rect)}, fill)
-		}
-		base := orb.Point{b.Min[0] + st.Tag.Pad, (b.Min[1]+b.Max[1])/2 + st.Font.Size*capHeight/2}
-		r.c.Text(base, l.Text, st.Font, inkC)
 	}
 }
 
-// round is a box with rounded corners.
-func (r *renderer) round(b orb.Bound, radius float64) []orb.Point {
-	out := r.markPts[:0]
+// tag is a label about to be drawn.
+type tag struct {
+	theme *Theme
+	st    *Style
+	label *Placed
+	half  orb.Point
+}
+
+func (t *tag) draw(c Canvas, at orb.Point) {
+	st := t.st
+	b := orb.Bound{Min: orb.Point{at[0] - t.half[0], at[1] - t.half[1]}, Max: orb.Point{at[0] + t.half[0], at[1] + t.half[1]}}
+	rect := rounded(b, t.half[1]*0.44)
+	inkC := st.Ink
+	if t.label.State.Has(Muted) {
+		inkC = mix(inkC, t.theme.Paper, 0.4)
+	}
+	if t.label.State.Has(Selected) {
+		w := 3.0
+		if t.theme.Medium.Paper {
+			w = 0.7
+		}
+		c.Stroke(rect, Pen{Width: w, Colour: t.theme.Ink})
+	} else if st.Tag.Border.Width > 0 {
+		border := st.Tag.Border
+		border.Width *= 2
+		c.Stroke(rect, border)
+	}
+	if st.Tag.Fill.A > 0 {
+		c.Fill([]orb.Ring{orb.Ring(rect)}, st.Tag.Fill)
+	}
+	c.Text(orb.Point{b.Min[0] + st.Tag.Pad, at[1] + st.Font.Size*capHeight/2}, t.label.Text, st.Font, inkC)
+}
+
+// rounded is a box with rounded corners.
+func rounded(b orb.Bound, radius float64) []orb.Point {
+	out := make([]orb.Point, 0, 17)
 	for k, c := range [4]orb.Point{{b.Max[0] - radius, b.Min[1] + radius}, {b.Max[0] - radius, b.Max[1] - radius},
 		{b.Min[0] + radius, b.Max[1] - radius}, {b.Min[0] + radius, b.Min[1] + radius}} {
 		for i := 0; i <= 3; i++ {
@@ -509,7 +533,5 @@ func (r *renderer) round(b orb.Bound, radius float64) []orb.Point {
 			out = append(out, orb.Point{c[0] + radius*s, c[1] - radius*co})
 		}
 	}
-	out = append(out, out[0])
-	r.markPts = out
-	return out
+	return append(out, out[0])
 }

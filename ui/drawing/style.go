@@ -162,7 +162,7 @@ func NewTheme(m Medium) *Theme {
 		Legend: "Foliage"})
 	row(Style{Meaning: Asset, Fill: fade(inkC, 0.05), Pen: Pen{Width: w(1.2, 0.25), Colour: inkC, Dash: dash(1, 0.25, 1.5, 2.5)},
 		Symbol: AssetMark, Size: s(12, 3), Ink: inkC, Body: t.Paper, Legend: "To be protected"})
-	row(Style{Meaning: Building, Fill: fade(inkC, onDarkF(dark, 0.30, 0.22)), Pen: Pen{Width: w(1.2, 0.25), Colour: inkC}, Legend: "Building"})
+	row(Style{Meaning: Building, Fill: fade(inkC, onDarkF(dark, 0.24, 0.20)), Pen: Pen{Width: w(1.2, 0.25), Colour: inkC}, Legend: "Building"})
 	row(Style{Meaning: Obstacle, Fill: fade(inkC, 0.2), Casing: Pen{Width: w(5, 1), Colour: casing},
 		Pen: Pen{Width: w(2.6, 0.5), Colour: soft}, Legend: "Obstacle, opaque"})
 	row(Style{Meaning: ObstacleMesh, Casing: Pen{Width: w(3, 0.7), Colour: casing}, Pen: Pen{Width: w(1, 0.2), Colour: soft},
@@ -196,11 +196,10 @@ func NewTheme(m Medium) *Theme {
 
 	// The boundary.
 	band, edge := w(3.2, 0.7), w(2.2, 0.55)
-	row(Style{Meaning: Covered, Pen: Pen{Width: band, Colour: coveredC, Offset: edge + band/2 - w(0.6, 0.15)},
-		Ticks:  Ticks{Spacing: pick(7, 1.6), Length: band, Width: w(0.9, 0.2), Side: Left, Colour: fade(inkC, 0.55)},
+	row(Style{Meaning: Covered, Pen: Pen{Width: band, Colour: fade(coveredC, 0.82), Offset: edge + band/2 - w(0.6, 0.15)},
+		Ticks:  Ticks{Spacing: pick(9, 2), Length: edge + band, Width: w(0.9, 0.18), Side: Left, Colour: fade(inkC, 0.45)},
 		Legend: "Covered boundary"})
-	t.styles[Covered].Ticks.Length = edge + band
-	row(Style{Meaning: Overlap, Pen: Pen{Width: band * 0.75, Colour: coveredC, Offset: edge + 2*band},
+	row(Style{Meaning: Overlap, Pen: Pen{Width: band * 0.75, Colour: fade(coveredC, 0.82), Offset: edge + 1.62*band},
 		Legend: "Covered by two sensors or more"})
 	row(Style{Meaning: Shallow, Pen: Pen{Width: band, Colour: coveredC, Offset: edge + band/2 - w(0.6, 0.15), Dash: dash(1, 0.25, 5, 5)},
 		Legend: "Covered, but shallow"})
@@ -215,7 +214,7 @@ func NewTheme(m Medium) *Theme {
 		Legend: "Gap, numbered"})
 	row(Style{Meaning: GapAccepted, Casing: Pen{Width: w(7, 1.8), Colour: casing}, Pen: Pen{Width: w(3.6, 0.9), Colour: pale, Dash: dash(1, 0.25, 6, 3)},
 		Legend: "Gap, accepted"})
-	row(Style{Meaning: Gate, Symbol: GateMark, Size: s(13, 3.2), Ink: inkC, Body: t.Paper, Pen: Pen{Width: w(2, 0.45)}, Legend: "Gate"})
+	row(Style{Meaning: Gate, Symbol: GateMark, Size: s(17, 4.2), Ink: inkC, Body: t.Paper, Pen: Pen{Width: w(2, 0.45)}, Legend: "Gate"})
 
 	// Radio.
 	link := func(m Meaning, legend string, d []float64, mid Symbol) {
@@ -307,6 +306,11 @@ func (t *Theme) drain() {
 		if m == GapNumber {
 			s.Tag.Fill, s.Ink = black, t.Paper
 		}
+	}
+	// Covered is a pale ladder beside the line, so that the heavy black of a
+	// gap stands alone.
+	for _, m := range []Meaning{Covered, Overlap, Shallow} {
+		t.styles[m].Pen.Colour = mix(t.Ink, t.Paper, 0.62)
 	}
 	for _, m := range []Meaning{OverspillRoad, OverspillFootpath, OverspillNeighbour, OverspillOpen, OverspillVehicle} {
 		s := &t.styles[m]

@@ -157,57 +157,93 @@ func gatePieces(half float64) []piece {
 }
 
 // drawMark draws symbol s at u, size units across, turned by bearing degrees
-// clockwise, with the pen's width and the style's colours.
+// clockwise, with the pen's width and the style's colours. half is half the
+// width of a gate in sizes of its mark.
 func (r *renderer) drawMark(s Symbol, u orb.Point, size, bearing float64, st *Style, state State, half float64) {
-	sin, cos := 0.0, 1.0
+	m := mark{theme: r.theme, st: st, pieces: shapes[s], size: size, state: state, cos: 1}
+	key := StampKey{Meaning: st.Meaning, Symbol: s, State: state}
+	reach := size*0.75 + m.unit(8, 2)
 	if s.turns() {
-		sin, cos = math.Sincos(bearing * math.Pi / 180)
+		bearing = math.Round(math.Mod(bearing, 360))
+		m.sin, m.cos = math.Sincos(bearing * math.Pi / 180)
+		key.Bearing = int16(bearing)
 	}
-	ps := shapes[s]
 	if s == GateMark {
-		ps = gatePieces(half)
+		half = math.Round(math.Min(half, 1000)*16) / 16
+		m.pieces = gatePieces(half)
+		key.Half = int16(half * 16)
+		reach += half * size
 	}
-	inkC, body := st.Ink, st.Body
+	if c, ok := r.c.(Stamper); ok && reach < 60 {
+		c.Stamp(r.theme, key, u, orb.Point{reach, reach}, m.draw)
+		return
+	}
+	m.draw(r.c, u)
+}
+
+// mark is a symbol about to be drawn.
+type mark struct {
+	theme    *Theme
+	st       *Style
+	pieces   []piece
+	size     float64
+	sin, cos float64
+	state    State
+	pts      []orb.Point
+}
+
+func (m *mark) unit(screen, paper float64) float64 {
+	if m.theme.Medium.Paper {
+		return paper
+	}
+	return screen
+}
+
+func (m *mark) place(u orb.Point, path []orb.Point) []orb.Point {
+	m.pts = m.pts[:0]
+	for _, p := range path {
+		m.pts = append(m.pts, orb.Point{u[0] + m.size*(p[0]*m.cos-p[1]*m.sin), u[1] + m.size*(p[0]*m.sin+p[1]*m.cos)})
+	}
+	return m.pts
+}
+
+// under draws the outline of the whole mark, wider by extra.
+func (m *mark) under(c Canvas, u orb.Point, width, extra float64, colour color.NRGBA) {
+	for i := range m.pieces {
+		if i > 0 && m.pieces[0].filled != nothing {
+			break
+		}
+		w := extra
+		if m.pieces[i].stroke != nothing {
+			w += width
+		}
+		c.Stroke(m.place(u, m.pieces[i].path), Pen{Width: w, Colour: colour, Cap: Round})
+	}
+}
+
+func (m *mark) draw(c Canvas, u orb.Point) {
+	paper := m.theme.Paper
+	inkC, body := m.st.Ink, m.st.Body
 	if body.A == 0 {
-		body = r.theme.Paper
+		body = paper
 	}
-	if state.Has(Muted) {
-		inkC = mix(inkC, r.theme.Paper, 0.5)
+	if m.state.Has(Muted) {
+		inkC = mix(inkC, paper, 0.5)
 	}
-	width := st.Pen.Width
+	width := m.st.Pen.Width
 	if width == 0 {
-		width = size / 7
+		width = m.size / 7
 	}
-	place := func(path []orb.Point) []orb.Point {
-		out := r.markPts[:0]
-		for _, p := range path {
-			out = append(out, orb.Point{u[0] + size*(p[0]*cos-p[1]*sin), u[1] + size*(p[0]*sin+p[1]*cos)})
-		}
-		r.markPts = out
-		return out
-	}
-	under := func(extra float64, c color.NRGBA) {
-		for i := range ps {
-			if i > 0 && ps[0].filled != nothing {
-				break
-			}
-			w := extra
-			if ps[i].stroke != nothing {
-				w += width
-			}
-			r.c.Stroke(place(ps[i].path), Pen{Width: w, Colour: c, Cap: Round})
-		}
-	}
-	gap := r.unit(2.6, 0.6)
+	gap := m.unit(2.6, 0.6)
 	switch {
-	case state.Has(Selected):
-		under(gap+r.unit(4.4, 1), r.theme.Ink)
-		under(gap, r.theme.Paper)
-	case state.Has(Hovered):
-		under(gap+r.unit(2.6, 0.6), r.theme.Ink)
-		under(gap, r.theme.Paper)
+	case m.state.Has(Selected):
+		m.under(c, u, width, gap+m.unit(4.4, 1), m.theme.Ink)
+		m.under(c, u, width, gap, paper)
+	case m.state.Has(Hovered):
+		m.under(c, u, width, gap+m.unit(2.6, 0.6), m.theme.Ink)
+		m.under(c, u, width, gap, paper)
 	default:
-		under(gap, fade(r.theme.Paper, 0.85))
+		m.under(c, u, width, gap, fade(paper, 0.85))
 	}
 	colour := func(k role) color.NRGBA {
 		if k == inkRole {
@@ -215,18 +251,18 @@ func (r *renderer) drawMark(s Symbol, u orb.Point, size, bearing float64, st *St
 		}
 		return body
 	}
-	for i := range ps {
-		p := &ps[i]
-		pts := place(p.path)
+	for i := range m.pieces {
+		p := &m.pieces[i]
+		pts := m.place(u, p.path)
 		if p.filled != nothing {
-			r.c.Fill([]orb.Ring{orb.Ring(pts)}, colour(p.filled))
+			c.Fill([]orb.Ring{orb.Ring(pts)}, colour(p.filled))
 		}
 		if p.stroke != nothing {
 			w := width
 			if p.heavy > 0 {
 				w *= p.heavy
 			}
-			r.c.Stroke(pts, Pen{Width: w, Colour: colour(p.stroke), Cap: Butt})
+			c.Stroke(pts, Pen{Width: w, Colour: colour(p.stroke)})
 		}
 	}
 }
