@@ -1,0 +1,222 @@
+package pattern
+
+import (
+	"math"
+	"math/rand"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/scene"
+	"pleach/testdata/site"
+)
+
+// seenAt decides by the contract's own words whether a target at p is seen, one
+// point at a time and by no shared code: the oracle of the sweep.
+func seenAt(sc *scene.Scene, e *Eye, m model.SensorModel, tiltDeg float64, t Target, p orb.Point) bool {
+	dx, dy := p[0]-e.At[0], p[1]-e.At[1]
+	d := math.Hypot(dx, dy)
+	alpha := math.Remainder(math.Atan2(dx, dy)-e.Bearing, 2*math.Pi)
+	at := func(s float64) orb.Point { return orb.Point{e.At[0] + s*dx, e.At[1] + s*dy} }
+	// The horizon: walk the sight line through every crossing of an outline.
+	horizon := math.Inf(-1)
+	look := func(poly orb.Polygon, top float64) bool {
+		if Inside(poly, p) {
+			return false
+		}
+		cuts := []float64{0, 1}
+		for _, r := range poly {
+			for i := 0; i+1 < len(r); i++ {
+				if s, ok := crossing(e.At, p, r[i], r[i+1]); ok {
+					cuts = append(cuts, s)
+				}
+			}
+		}
+		sortFloats(cuts)
+		for i := 0; i+1 < len(cuts); i++ {
+			if cuts[i+1]-cuts[i] < 1e-12 || !Inside(poly, at((cuts[i]+cuts[i+1])/2)) {
+				continue
+			}
+			for _, s := range []float64{cuts[i], cuts[i+1]} {
+				if s > 0 {
+					horizon = math.Max(horizon, (top-e.Z)/(s*d))
+				} else if top > e.Z {
+					horizon = math.Inf(1)
+				}
+			}
+		}
+		return true
+	}
+	for _, b := range sc.Buildings {
+		if !look(b.Shape, b.Top) {
+			return false
+		}
+	}
+	for _, o := range sc.Obstacles {
+		if o.SeeThrough {
+			continue
+		}
+		if o.Shape != nil {
+			if !look(o.Shape, o.Height) {
+				return false
+			}
+			continue
+		}
+		for i := 0; i+1 < len(o.Line); i++ {
+			if s, ok := crossing(e.At, p, o.Line[i], o.Line[i+1]); ok && s > 0 && s < 1 {
+				horizon = math.Max(horizon, (o.Height-e.Z)/(s*d))
+			}
+		}
+	}
+	for _, l := range m.Lobes {
+		rel := math.Remainder(alpha-l.Azimuth*math.Pi/180, 2*math.Pi)
+		if math.Abs(rel) > l.Width/2*math.Pi/180 {
+			continue
+		}
+		axis := math.Atan(math.Tan(tiltDeg*math.Pi/180) * math.Cos(alpha))
+		hold := func(a float64) float64 { return math.Max(-89.9, math.Min(89.9, a*180/math.Pi)) * math.Pi / 180 }
+		low, up := hold(axis+l.Down*math.Pi/180), hold(axis-l.Up*math.Pi/180)
+		bottom, top := e.Z-d*math.Tan(low), e.Z-d*math.Tan(up)
+		if math.Hypot(d, e.Z-t.Height/2) > l.Range*t.factor() {
+			continue
+		}
+		lo := math.Max(0, math.Max(bottom, e.Z+d*horizon))
+		if math.Min(t.Height, top)-lo >= t.MinVisible*t.Height {
+			return true
+		}
+	}
+	return false
+}
+
+func sortFloats(v []float64) {
+	for i := range v {
+		for j := i; j > 0 && v[j-1] > v[j]; j-- {
+			v[j-1], v[j] = v[j], v[j-1]
+		}
+	}
+}
+
+// crossing returns where along ab the segment cd crosses it, as a fraction.
+func crossing(a, b, c, d orb.Point) (float64, bool) {
+	rx, ry, sx, sy := b[0]-a[0], b[1]-a[1], d[0]-c[0], d[1]-c[1]
+	den := rx*sy - ry*sx
+	if den == 0 {
+		return 0, false
+	}
+	s := ((c[0]-a[0])*sy - (c[1]-a[1])*sx) / den
+	u := ((c[0]-a[0])*ry - (c[1]-a[1])*rx) / den
+	return s, s >= 0 && s <= 1 && u >= 0 && u <= 1
+}
+
+func insideAny(m orb.MultiPolygon, p orb.Point) bool {
+	for _, poly := range m {
+		if Inside(poly, p) {
+			return true
+		}
+	}
+	return false
+}
+
+func outlineDistance(m orb.MultiPolygon, p orb.Point) float64 {
+	best := math.Inf(1)
+	for _, poly := range m {
+		for _, r := range poly {
+			best = math.Min(best, distanceToLine(orb.LineString(r), p))
+		}
+	}
+	return best
+}
+
+// randomSite scatters buildings, walls and odd polygons about a sensor.
+func randomSite(t testing.TB, r *rand.Rand, tilt float64) (*scene.Scene, *model.Feature, model.SensorModel) {
+	var s site.Site
+	models := model.Builtin()
+	m := models[r.Intn(len(models))]
+	for range r.Intn(12) {
+		c := orb.Point{r.Float64()*160 - 80, r.Float64()*160 - 80}
+		if math.Hypot(c[0], c[1]) < 12 {
+			continue
+		}
+		switch r.Intn(4) {
+		case 0:
+			s.Add(model.KindObstacle, "", orb.LineString{c, {c[0] + r.Float64()*40 - 20, c[1] + r.Float64()*40 - 20}, {c[0] + r.Float64()*40 - 20, c[1] + r.Float64()*40 - 20}},
+				model.Prop("height_m", 0.3+r.Float64()*4))
+		case 1: // a star, maybe with a courtyard
+			var ring, hole orb.Ring
+			n := 5 + r.Intn(6)
+			for i := range n {
+				a := 2 * math.Pi * float64(i) / float64(n)
+				d := 4 + r.Float64()*6
+				ring = append(ring, orb.Point{c[0] + d*math.Cos(a), c[1] + d*math.Sin(a)})
+				hole = append(hole, orb.Point{c[0] + 2*math.Cos(-a), c[1] + 2*math.Sin(-a)})
+			}
+			ring, hole = append(ring, ring[0]), append(hole, hole[0])
+			poly := orb.Polygon{ring}
+			if r.Intn(2) == 0 {
+				poly = append(poly, hole)
+			}
+			s.Add(model.KindBuilding, "", poly, model.Prop("height_m", 0.5+r.Float64()*6))
+		default:
+			s.Building("", site.Turned(c, 2+r.Float64()*20, 2+r.Float64()*20, r.Float64()*3), 0.5+r.Float64()*6)
+		}
+	}
+	s.Sensor("S1", orb.Point{r.Float64()*4 - 2, r.Float64()*4 - 2}, m.ID, 2+r.Float64()*3, r.Float64()*360, tilt)
+	sc := s.Scene(t)
+	return sc, sc.Plan.Feature("S1"), m
+}
+
+func TestTheFootprintIsWhereTheRuleSaysTheTargetIsSeen(t *testing.T) {
+	r := rand.New(rand.NewSource(1))
+	targets := []Target{{Height: 1.7, MinVisible: 0.5}, {Height: 0.35, MinVisible: 0.5}, {Height: 1.7, MinVisible: 0.1}, {Height: 4, MinVisible: 0.1, RangeFactor: 3}}
+	points, in := 0, 0
+	for n := range 400 {
+		tilt := r.Float64()*8 - 1
+		sc, f, m := randomSite(t, r, tilt)
+		e := Stand(sc, f, m)
+		lk := NewLooker(sc)
+		lk.From(&e, 3)
+		tg := targets[n%len(targets)]
+		fp := lk.Lay(tg, AsItIs)
+		if e.Buried != "" {
+			if !fp.Empty() {
+				t.Fatalf("scene %d: a buried sensor sees", n)
+			}
+			continue
+		}
+		area := 0.0
+		for _, poly := range fp.Shape {
+			for i, ring := range poly {
+				a := scene.SignedArea(ring)
+				area += a
+				if (a > 0) != (i == 0) {
+					t.Fatalf("scene %d: ring %d has area %v", n, i, a)
+				}
+			}
+		}
+		if math.Abs(area-fp.Area) > 0.01+1e-4*fp.Area {
+			t.Errorf("scene %d: outline has %.4f m2, strips %.4f", n, area, fp.Area)
+		}
+		reach := fp.Far + 5
+		for range 400 {
+			a, d := r.Float64()*2*math.Pi, math.Sqrt(r.Float64())*reach
+			if r.Intn(3) > 0 { // mostly where there is something to see
+				l := m.Lobes[r.Intn(len(m.Lobes))]
+				a = e.Bearing + (l.Azimuth+(r.Float64()-0.5)*l.Width*1.1)*math.Pi/180
+			}
+			p := orb.Point{e.At[0] + d*math.Sin(a), e.At[1] + d*math.Cos(a)}
+			want, got := seenAt(sc, &e, m, tilt, tg, p), insideAny(fp.Shape, p)
+			points++
+			if want {
+				in++
+			}
+			if want != got && outlineDistance(fp.Shape, p) > 0.02 {
+				t.Fatalf("scene %d (%s, tilt %.2f, target %+v): point %.3f,%.3f at %.3f m: seen %v, in footprint %v, %.4f m from the outline",
+					n, m.ID, tilt, tg, p[0], p[1], d, want, got, outlineDistance(fp.Shape, p))
+			}
+		}
+	}
+	if in < points/20 {
+		t.Fatalf("only %d of %d points seen: the scenes prove little", in, points)
+	}
+}

@@ -1,0 +1,249 @@
+package pattern
+
+import (
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+)
+
+// shade is a stand of foliage along a ray: the ray runs through it from d0 to
+// d1, and the sight line to the middle of a target at distance d is below its
+// top beyond d·k (or, for a target taller than the eye, before d·k).
+type shade struct {
+	d0, d1 float64
+	k      float64
+	before bool
+	class  int
+	owner  int32
+}
+
+// castLeaves lists the foliage along a ray for sight lines to height m above
+// the ground.
+func (lk *Looker) castLeaves(az, sin, cos, m float64) []shade {
+	lk.shades = lk.shades[:0]
+	z := lk.e.Z - lk.e.Ground
+	add := func(d0, d1 float64, owner int32) {
+		s := lk.stands[owner]
+		h := shade{d0: d0, d1: d1, class: s.class, owner: owner}
+		switch {
+		case z == m:
+			if s.height <= z {
+				return
+			}
+		case z > m:
+			h.k = math.Max(0, (z-s.height)/(z-m))
+			if h.k >= 1 {
+				return
+			}
+		default:
+			h.k, h.before = math.Min(1, (s.height-z)/(m-z)), true
+			if h.k <= 0 {
+				return
+			}
+		}
+		lk.shades = append(lk.shades, h)
+	}
+	lk.open = lk.open[:0]
+	for o, in := range lk.leaves.inside {
+		if in {
+			lk.open = append(lk.open, block{owner: int32(o)})
+		}
+	}
+	lk.hits = lk.leaves.cast(az, sin, cos, lk.hits[:0])
+next:
+	for _, h := range lk.hits {
+		for i := range lk.open {
+			if lk.open[i].owner == h.owner {
+				add(lk.open[i].d0, h.d, h.owner)
+				lk.open = append(lk.open[:i], lk.open[i+1:]...)
+				continue next
+			}
+		}
+		lk.open = append(lk.open, block{d0: h.d, owner: h.owner})
+	}
+	for _, k := range lk.open {
+		add(k.d0, math.Inf(1), k.owner)
+	}
+	return lk.shades
+}
+
+// through returns the length of the sight line to distance d that runs below
+// the top of foliage of at least the given class; foliage that overlaps counts
+// once.
+func (lk *Looker) through(shades []shade, class int, d float64) float64 {
+	lk.cuts = lk.cuts[:0]
+	for _, s := range shades {
+		if s.class < class {
+			continue
+		}
+		lo, hi := s.d0, math.Min(s.d1, d)
+		if s.before {
+			hi = math.Min(hi, d*s.k)
+		} else {
+			lo = math.Max(lo, d*s.k)
+		}
+		if lo < hi {
+			lk.cuts = append(lk.cuts, cut{lo, hi})
+		}
+	}
+	return unionLength(lk.cuts)
+}
+
+// cut is a stretch of a ray.
+type cut struct{ lo, hi float64 }
+
+func unionLength(cs []cut) float64 {
+	slices.SortFunc(cs, func(a, b cut) int {
+		switch {
+		case a.lo < b.lo:
+			return -1
+		case a.lo > b.lo:
+			return 1
+		}
+		return 0
+	})
+	sum, end := 0.0, math.Inf(-1)
+	for _, c := range cs {
+		if c.lo > end {
+			sum += c.hi - c.lo
+			end = c.hi
+		} else if c.hi > end {
+			sum += c.hi - end
+			end = c.hi
+		}
+	}
+	return sum
+}
+
+// excess is how far the worse class is beyond its limit at distance d: positive
+// where the sight line is screened.
+func (lk *Looker) excess(shades []shade, d float64) float64 {
+	return math.Max(lk.through(shades, 2, d)-screenDense, lk.through(shades, 1, d)-screenMedium)
+}
+
+// clear takes the screened ground out of out[start:].
+func (lk *Looker) clear(az float64, t Target, out []interval, start int) []interval {
+	if len(out) == start {
+		return out
+	}
+	sin, cos := math.Sincos(az)
+	shades := lk.castLeaves(az, sin, cos, t.Height/2)
+	if len(shades) == 0 {
+		return out
+	}
+	// Between these distances the runs through foliage are linear in d.
+	br := lk.breaks[:0]
+	for _, s := range shades {
+		br = append(br, s.d0, s.d1)
+		for _, o := range shades {
+			if s.k > 0 {
+				br = append(br, o.d0/s.k, o.d1/s.k)
+			}
+		}
+	}
+	slices.Sort(br)
+	lk.breaks = br
+	seen := append([]interval(nil), out[start:]...)
+	out = out[:start]
+	for _, v := range seen {
+		lo, lt := v.lo, v.lt // the beginning of what is clear
+		a := v.lo
+		fa := lk.excess(shades, a)
+		if fa > 0 {
+			lo = math.NaN()
+		}
+		cross := func(d float64, now float64) {
+			if now > 0 { // screened from here
+				if !math.IsNaN(lo) && d > lo {
+					p := v
+					p.lo, p.lt, p.hi, p.ht = lo, lt, d, tagScreen
+					out = append(out, p)
+				}
+				lo = math.NaN()
+			} else if math.IsNaN(lo) {
+				lo, lt = d, tagScreen|1
+			}
+		}
+		for i := 0; i <= len(br); i++ {
+			b := v.hi
+			if i < len(br) {
+				if br[i] <= a || math.IsNaN(br[i]) {
+					continue
+				}
+				b = math.Min(b, br[i])
+			}
+			if b <= a {
+				break
+			}
+			// Two classes, each linear: the greater of them may bend once.
+			lk.screenSteps(shades, a, b, fa, cross)
+			fa = lk.excess(shades, b)
+			a = b
+		}
+		if !math.IsNaN(lo) && v.hi > lo {
+			p := v
+			p.lo, p.lt = lo, lt
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// screenSteps calls cross where the excess changes sign between a and b, where
+// both classes' runs are linear.
+func (lk *Looker) screenSteps(shades []shade, a, b, _ float64, cross func(d, now float64)) {
+	type line struct{ fa, fb float64 }
+	var ls [2]line
+	ls[0] = line{lk.through(shades, 2, a) - screenDense, lk.through(shades, 2, b) - screenDense}
+	ls[1] = line{lk.through(shades, 1, a) - screenMedium, lk.through(shades, 1, b) - screenMedium}
+	var at [4]float64
+	n := 0
+	for _, l := range ls {
+		if (l.fa > 0) != (l.fb > 0) {
+			at[n] = a + (b-a)*l.fa/(l.fa-l.fb)
+			n++
+		}
+	}
+	cuts := at[:n]
+	slices.Sort(cuts)
+	value := func(d float64) float64 {
+		s := (d - a) / (b - a)
+		return math.Max(ls[0].fa+s*(ls[0].fb-ls[0].fa), ls[1].fa+s*(ls[1].fb-ls[1].fa))
+	}
+	prev := a
+	for i := 0; i <= n; i++ {
+		end := b
+		if i < n {
+			end = cuts[i]
+		}
+		if end > prev {
+			cross(prev, value((prev+end)/2))
+		}
+		prev = end
+	}
+}
+
+// ScreenedBy returns the ids of the foliage through which the sight line to the
+// middle of a target at p runs below the top, nearest first.
+func (lk *Looker) ScreenedBy(p orb.Point, t Target) []string {
+	dx, dy := p[0]-lk.e.At[0], p[1]-lk.e.At[1]
+	d := math.Hypot(dx, dy)
+	if d == 0 {
+		return nil
+	}
+	var ids []string
+	shades := lk.castLeaves(turn(math.Atan2(dx, dy)), dx/d, dy/d, t.Height/2)
+	for _, s := range shades {
+		lo, hi := s.d0, math.Min(s.d1, d)
+		if s.before {
+			hi = math.Min(hi, d*s.k)
+		} else {
+			lo = math.Max(lo, d*s.k)
+		}
+		if id := lk.stands[s.owner].id; s.class > 0 && lo < hi && !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}

@@ -1,0 +1,201 @@
+package pattern
+
+import (
+	"math"
+	"slices"
+)
+
+// Accuracy of a sweep, metres and radians.
+const (
+	chordError = 0.005 // greatest distance of an arc from its chord (contract, section 4)
+	aside      = 1e-9  // radians to the left and right of a corner at which rays are cast
+	jump       = 0.005 // bounds farther apart than this on neighbouring rays are two bounds
+	placeError = 0.001 // how far from its true place a break between corners may lie
+	maxStep    = 0.07  // radians between rays at most, 4 degrees
+)
+
+// station is an azimuth with what the ray just left of it and just right of it
+// found.
+type station struct {
+	az          float64
+	left, right []interval
+}
+
+// sweeper turns rays into stations.
+type sweeper struct {
+	cast     func(az float64, out []interval) []interval
+	stations []station
+	arena    []interval
+	scratch  []interval
+}
+
+// ray casts a ray and keeps what it finds.
+func (s *sweeper) ray(az float64) []interval {
+	s.scratch = s.cast(turn(az), s.scratch[:0])
+	if len(s.scratch) == 0 {
+		return nil
+	}
+	if cap(s.arena)-len(s.arena) < len(s.scratch) {
+		s.arena = make([]interval, 0, max(1024, 2*len(s.scratch)))
+	}
+	n := len(s.arena)
+	s.arena = append(s.arena, s.scratch...)
+	return s.arena[n:len(s.arena):len(s.arena)]
+}
+
+// run sweeps all the way round. events are the azimuths of corners and sides in
+// [0, 2π), in any order; active reports whether anything can be seen there. The
+// last station stands for the same azimuth as the first, a turn later.
+func (s *sweeper) run(events []float64, active func(az float64) bool) []station {
+	s.stations = s.stations[:0]
+	s.arena = make([]interval, 0, 1024)
+	if len(events) == 0 {
+		events = append(events, 0)
+	}
+	slices.Sort(events)
+	// Corners closer together than the rays beside them are one event.
+	type group struct{ lo, hi float64 }
+	var groups []group
+	for _, e := range events {
+		if n := len(groups); n > 0 && e-groups[n-1].hi < 4*aside {
+			groups[n-1].hi = e
+			continue
+		}
+		groups = append(groups, group{e, e})
+	}
+	if n := len(groups); n > 1 && groups[0].lo+2*math.Pi-groups[n-1].hi < 4*aside {
+		groups[0].lo = groups[n-1].lo - 2*math.Pi
+		groups = groups[:n-1]
+	}
+	mid := func(g group) float64 { return (g.lo + g.hi) / 2 }
+	first := groups[0]
+	s.stations = append(s.stations, station{az: mid(first)})
+	for i, g := range groups {
+		next := first
+		next.lo, next.hi = next.lo+2*math.Pi, next.hi+2*math.Pi
+		if i+1 < len(groups) {
+			next = groups[i+1]
+		}
+		a, b := g.hi+aside, next.lo-aside
+		if active((a + b) / 2) {
+			l, r := s.ray(a), s.ray(b)
+			s.stations[len(s.stations)-1].right = l
+			s.refine(a, l, b, r)
+			s.stations = append(s.stations, station{az: mid(next), left: r})
+		} else {
+			s.stations = append(s.stations, station{az: mid(next)})
+		}
+	}
+	return s.stations
+}
+
+// refine adds the stations needed between two rays.
+func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
+	same, curved := match(l, r)
+	if b-a > maxStep && (len(l) > 0 || len(r) > 0 || b-a > 2*maxStep) && !(same && !curved && len(l) > 0 && b-a < 1) {
+		s.split(a, l, b, r)
+		return
+	}
+	if same && !curved {
+		return
+	}
+	if same {
+		// Bounded by the same curves: one ray in the middle tells the chord error.
+		m := (a + b) / 2
+		c := s.ray(m)
+		if ok, _ := match(l, c); ok {
+			e := deviation(l, c, r, b-a)
+			if e <= chordError {
+				return
+			}
+			if e <= 4*chordError { // each half has a quarter of it
+				s.stations = append(s.stations, station{m, c, c})
+				return
+			}
+		}
+		if b-a > narrow(l, r) {
+			s.refine(a, l, m, c)
+			s.stations = append(s.stations, station{m, c, c})
+			s.refine(m, c, b, r)
+			return
+		}
+	}
+	if b-a > narrow(l, r) {
+		s.split(a, l, b, r)
+		return
+	}
+	if near(l, r) {
+		return
+	}
+	s.stations = append(s.stations, station{(a + b) / 2, l, r})
+}
+
+func (s *sweeper) split(a float64, l []interval, b float64, r []interval) {
+	m := (a + b) / 2
+	c := s.ray(m)
+	s.refine(a, l, m, c)
+	s.stations = append(s.stations, station{m, c, c})
+	s.refine(m, c, b, r)
+}
+
+// narrow returns the angle below which a break between two rays is placed well
+// enough.
+func narrow(l, r []interval) float64 {
+	d := 1.0
+	if n := len(l); n > 0 {
+		d = math.Max(d, l[n-1].hi)
+	}
+	if n := len(r); n > 0 {
+		d = math.Max(d, r[n-1].hi)
+	}
+	return placeError / d
+}
+
+// match reports whether two rays are bounded by the same things, and whether
+// any of those is curved.
+func match(l, r []interval) (same, curved bool) {
+	if len(l) != len(r) {
+		return false, false
+	}
+	for i := range l {
+		p, q := &l[i], &r[i]
+		if p.lt != q.lt || p.ht != q.ht || p.label != q.label {
+			return false, false
+		}
+		if !straight(p.lt) && p.lo+q.lo > 0 || !straight(p.ht) {
+			curved = true
+		}
+	}
+	return true, curved
+}
+
+// near reports whether two rays have the same number of intervals at nearly the
+// same places.
+func near(l, r []interval) bool {
+	if len(l) != len(r) {
+		return false
+	}
+	for i := range l {
+		if l[i].label != r[i].label || math.Abs(l[i].lo-r[i].lo) > jump || math.Abs(l[i].hi-r[i].hi) > jump {
+			return false
+		}
+	}
+	return true
+}
+
+// deviation returns the greatest distance of the middle ray's bounds from the
+// chords between the outer rays' bounds, width radians apart.
+func deviation(l, c, r []interval, width float64) float64 {
+	k := 2 * math.Cos(width/2)
+	worst := 0.0
+	chord := func(p, q, m float64) {
+		if p+q > 0 {
+			worst = math.Max(worst, math.Abs(m-k*p*q/(p+q)))
+		}
+	}
+	for i := range l {
+		chord(l[i].lo, r[i].lo, c[i].lo)
+		chord(l[i].hi, r[i].hi, c[i].hi)
+	}
+	return worst
+}
