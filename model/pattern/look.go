@@ -58,14 +58,16 @@ type Looker struct {
 	radius   float64 // of what has been gathered
 	lowest   float64 // the least top among barriers
 
-	hits   []hit
-	blocks []block
-	open   []block
-	shades []shade
-	breaks []float64
-	sw     sweeper
-	events []float64
-	cuts   []cut
+	hits    []hit
+	blocks  []block
+	open    []block
+	shades  []shade
+	breaks  []float64
+	sw      sweeper
+	events  []float64
+	cuts    []cut
+	split   splitter
+	seenBuf []interval
 }
 
 // NewLooker returns a Looker over a scene.

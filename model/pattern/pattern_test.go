@@ -220,3 +220,102 @@ func TestTheFootprintIsWhereTheRuleSaysTheTargetIsSeen(t *testing.T) {
 		t.Fatalf("only %d of %d points seen: the scenes prove little", in, points)
 	}
 }
+
+// A pattern split into zones is a partition: parts do not overlap, and each is
+// where the rule says its zone counts.
+func TestAPatternSplitsByTheFirstZoneThatCounts(t *testing.T) {
+	r := rand.New(rand.NewSource(2))
+	for n := range 200 {
+		sc, f, m := randomSite(t, r, 1+r.Float64()*3)
+		e := Stand(sc, f, m)
+		if e.Buried != "" {
+			continue
+		}
+		lk := NewLooker(sc)
+		lk.From(&e, 1)
+		tg := Target{Height: 1.7, MinVisible: 0.1}
+		box := func() orb.MultiPolygon {
+			return orb.MultiPolygon{{site.Turned(orb.Point{r.Float64()*80 - 40, r.Float64()*80 - 40}, 5+r.Float64()*60, 5+r.Float64()*60, r.Float64()*3)}}
+		}
+		p := Partition{Zones: []Zone{{Shape: append(box(), box()...), Everywhere: true}, {Shape: box()}}, Inside: []orb.MultiPolygon{box(), box()}, Open: true}
+		whole := lk.Lay(tg, AsItIs)
+		want := func(q orb.Point) int {
+			in := insideAny(p.Inside[0], q) || insideAny(p.Inside[1], q)
+			switch {
+			case insideAny(p.Zones[0].Shape, q):
+				return 0
+			case in:
+				return -1
+			case insideAny(p.Zones[1].Shape, q):
+				return 1
+			}
+			return 2
+		}
+		parts := lk.Split(tg, p)
+		shapes := map[int]orb.MultiPolygon{}
+		for _, part := range parts {
+			shapes[part.Zone] = part.Shape
+			area := 0.0
+			for _, poly := range part.Shape {
+				for _, ring := range poly {
+					area += scene.SignedArea(ring)
+				}
+			}
+			if math.Abs(area-part.Area) > 0.01+1e-4*area {
+				t.Errorf("scene %d zone %d: outline %.4f m2, strips %.4f", n, part.Zone, area, part.Area)
+			}
+			if !insideAny(part.Shape, part.At) && part.Area > 0.1 {
+				t.Errorf("scene %d zone %d: its place %v is not in it", n, part.Zone, part.At)
+			}
+		}
+		for range 300 {
+			l := m.Lobes[r.Intn(len(m.Lobes))]
+			a, d := e.Bearing+(l.Azimuth+(r.Float64()-0.5)*l.Width)*math.Pi/180, math.Sqrt(r.Float64())*(whole.Far+1)
+			q := orb.Point{e.At[0] + d*math.Sin(a), e.At[1] + d*math.Cos(a)}
+			if outlineDistance(whole.Shape, q) < 0.02 {
+				continue
+			}
+			zone := -1
+			if insideAny(whole.Shape, q) {
+				zone = want(q)
+			}
+			for z := range 3 {
+				if got := insideAny(shapes[z], q); got != (z == zone) && outlineDistance(shapes[z], q) > 0.02 {
+					t.Fatalf("scene %d: point %v zone %d: in part %v, rule says zone %d", n, q, z, got, zone)
+				}
+			}
+		}
+	}
+}
+
+func BenchmarkLay(b *testing.B) {
+	for _, c := range []struct {
+		name  string
+		lobes []model.Lobe
+	}{
+		{"90degrees20m", []model.Lobe{{Width: 90, Up: 2, Down: 30, Range: 20}}},
+		{"4degrees60m", []model.Lobe{{Width: 4, Up: 1.5, Down: 3, Range: 60}}},
+		{"curtain-4-63", nil},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			r := rand.New(rand.NewSource(3))
+			var s site.Site
+			for range 20 {
+				s.Building("", site.Turned(orb.Point{10 + r.Float64()*40, r.Float64()*60 - 30}, 4+r.Float64()*6, 4+r.Float64()*6, r.Float64()*3), 3)
+			}
+			s.Sensor("S1", orb.Point{0, 0}, "curtain-4-63", 3, 90, 2)
+			sc := s.Scene(b)
+			m, _ := sc.Plan.Model("curtain-4-63")
+			if c.lobes != nil {
+				m.Lobes = c.lobes
+			}
+			lk := NewLooker(sc)
+			e := Stand(sc, sc.Plan.Feature("S1"), m)
+			b.ReportAllocs()
+			for b.Loop() {
+				lk.From(&e, 1)
+				lk.Lay(Target{Height: 1.7, MinVisible: 0.5}, AsItIs)
+			}
+		})
+	}
+}

@@ -44,6 +44,12 @@ func (lk *Looker) castLeaves(az, sin, cos, m float64) []shade {
 		}
 		lk.shades = append(lk.shades, h)
 	}
+	lk.eachLeaf(az, sin, cos, add)
+	return lk.shades
+}
+
+// eachLeaf calls add with the stretches of a ray that run through foliage.
+func (lk *Looker) eachLeaf(az, sin, cos float64, add func(d0, d1 float64, owner int32)) {
 	lk.open = lk.open[:0]
 	for o, in := range lk.leaves.inside {
 		if in {
@@ -65,7 +71,6 @@ next:
 	for _, k := range lk.open {
 		add(k.d0, math.Inf(1), k.owner)
 	}
-	return lk.shades
 }
 
 // through returns the length of the sight line to distance d that runs below

@@ -48,7 +48,7 @@ func (s *sweeper) ray(az float64) []interval {
 // last station stands for the same azimuth as the first, a turn later.
 func (s *sweeper) run(events []float64, active func(az float64) bool) []station {
 	s.stations = s.stations[:0]
-	s.arena = make([]interval, 0, 1024)
+	s.arena = s.arena[:0]
 	if len(events) == 0 {
 		events = append(events, 0)
 	}
