@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"strings"
 
 	raw "github.com/lukeroth/gdal"
 )
@@ -122,6 +123,9 @@ func (s *source) read(r *rows, x, y, w, n int) error {
 		return list
 	}
 	fail := func(err error) error {
+		if msg := lastFailure(); strings.Contains(msg, "libjpeg to allocate") || strings.Contains(msg, "Backing store") {
+			return fmt.Errorf("%s: a progressive JPEG of this size takes too much memory to read: save it as an ordinary (baseline) one", s.name)
+		}
 		what := fmt.Sprintf("%s: damaged or cut short: rows %d to %d of %d cannot be read", s.name, y+1, y+n, s.h)
 		if err != nil && lastFailure() == "" {
 			return fmt.Errorf("%s: %v", what, err)
