@@ -22,18 +22,23 @@ const maxPositions = 1 << 20
 // decodeGeometry reads a GeoJSON geometry in longitude and latitude. A Multi
 // geometry of one part is read as that part.
 func decodeGeometry(raw json.RawMessage) (orb.Geometry, error) {
-	var g struct {
-		Type        string
-		Coordinates json.RawMessage
-	}
-	if err := json.Unmarshal(raw, &g); err != nil {
+	o, err := ParseObject(raw)
+	if err != nil {
 		return nil, fmt.Errorf("%s is not a geometry", brief(raw))
 	}
-	switch g.Type {
+	var typ string
+	if t, ok := o.Get("type"); ok && json.Unmarshal(t, &typ) != nil {
+		return nil, fmt.Errorf("type %s is not text", brief(t))
+	}
+	coordinates, ok := o.Get("coordinates")
+	if !ok && typ != "" && typ != "GeometryCollection" {
+		return nil, fmt.Errorf("is a %s without coordinates", typ)
+	}
+	switch typ {
 	case "Point":
-		return decodePoint(g.Coordinates)
+		return decodePoint(coordinates)
 	case "LineString":
-		l, err := decodeLine(g.Coordinates)
+		l, err := decodeLine(coordinates)
 		if err != nil {
 			return nil, err
 		}
@@ -42,20 +47,21 @@ func decodeGeometry(raw json.RawMessage) (orb.Geometry, error) {
 		}
 		return l, nil
 	case "Polygon":
-		return decodePolygon(g.Coordinates)
+		return decodePolygon(coordinates)
 	case "MultiPoint", "MultiLineString", "MultiPolygon":
 		var parts []json.RawMessage
-		if err := json.Unmarshal(g.Coordinates, &parts); err != nil {
-			return nil, fmt.Errorf("%s is not a list of parts", brief(g.Coordinates))
+		if err := json.Unmarshal(coordinates, &parts); err != nil {
+			return nil, fmt.Errorf("%s is not a list of parts", brief(coordinates))
 		}
 		if len(parts) != 1 {
-			return nil, fmt.Errorf("is a %s of %d parts: make each part a feature of its own", g.Type, len(parts))
+			return nil, fmt.Errorf("is a %s of %d parts: make each part a feature of its own", typ, len(parts))
 		}
-		return decodeGeometry(encode(map[string]any{"type": strings.TrimPrefix(g.Type, "Multi"), "coordinates": parts[0]}))
+		part := Object{{"type", encode(strings.TrimPrefix(typ, "Multi"))}, {"coordinates", parts[0]}}
+		return decodeGeometry(part.raw())
 	case "":
 		return nil, fmt.Errorf("%s has no type", brief(raw))
 	}
-	return nil, fmt.Errorf("is a %s: use a Point, a LineString or a Polygon", g.Type)
+	return nil, fmt.Errorf("is a %s: use a Point, a LineString or a Polygon", typ)
 }
 
 func decodePosition(raw json.RawMessage) (p position, err error) {
@@ -117,15 +123,15 @@ func decodePolygon(raw json.RawMessage) (orb.Geometry, error) {
 		if err != nil {
 			return nil, err
 		}
-		name := "ring"
+		name := "a ring"
 		if i > 0 {
 			name = fmt.Sprintf("inner ring %d", i)
 		}
 		if n := distinct(l); n < 3 {
-			return nil, fmt.Errorf("has a %s of %d distinct points: a ring needs at least 3", name, n)
+			return nil, fmt.Errorf("has %s of %d distinct points: a ring needs at least 3", name, n)
 		}
 		if l[0] != l[len(l)-1] {
-			return nil, fmt.Errorf("has a %s that is not closed: its last position must repeat its first", name)
+			return nil, fmt.Errorf("has %s that is not closed: its last position must repeat its first", name)
 		}
 		poly = append(poly, orb.Ring(l))
 	}
@@ -389,23 +395,24 @@ func appendDegrees(b []byte, v float64) []byte {
 
 // collectPositions lists the raw positions of a geometry in file order.
 func collectPositions(raw json.RawMessage, out *[]json.RawMessage) {
-	var g struct{ Coordinates json.RawMessage }
-	if json.Unmarshal(raw, &g) != nil {
+	o, err := ParseObject(raw)
+	if err != nil {
 		return
 	}
-	var walk func(json.RawMessage)
-	walk = func(r json.RawMessage) {
-		var items []json.RawMessage
-		if json.Unmarshal(r, &items) != nil || len(items) == 0 {
-			return
-		}
-		if len(items[0]) > 0 && items[0][0] != '[' {
-			*out = append(*out, r)
-			return
-		}
-		for _, i := range items {
-			walk(i)
-		}
+	coordinates, _ := o.Get("coordinates")
+	collect(coordinates, 4, out) // a MultiPolygon's positions lie in three lists
+}
+
+func collect(raw json.RawMessage, depth int, out *[]json.RawMessage) {
+	var items []json.RawMessage
+	if depth == 0 || json.Unmarshal(raw, &items) != nil || len(items) == 0 {
+		return
 	}
-	walk(g.Coordinates)
+	if len(items[0]) > 0 && items[0][0] != '[' {
+		*out = append(*out, raw)
+		return
+	}
+	for _, i := range items {
+		collect(i, depth-1, out)
+	}
 }
