@@ -1,0 +1,95 @@
+package paper
+
+import (
+	"math"
+
+	"pleach/ui/drawing"
+)
+
+// furtherPage is a sheet with what found no room on the first.
+type furtherPage struct{ blocks []placed }
+
+// further lays out the sheets after the first: faults that did not fit, then
+// devices, in columns.
+func (s *sheet) further(l layout) []furtherPage {
+	c := s.contents(l.format)
+	faultsLeft, rowsLeft := l.faults, l.devices
+	if faultsLeft >= len(c.faults.faults) && rowsLeft >= len(c.devices.rows) {
+		return nil
+	}
+	columns := 1
+	if l.frame.w > 300 {
+		columns = 2
+	}
+	w := (l.frame.w - 2*pad - float64(columns-1)*2*pad) / float64(columns)
+	top := l.frame.y + pad
+	bottom := l.frame.y + l.frame.h - s.footHeight(l) - pad
+	var out []furtherPage
+	for faultsLeft < len(c.faults.faults) || rowsLeft < len(c.devices.rows) {
+		var p furtherPage
+		for col := range columns {
+			x := l.frame.x + pad + float64(col)*(w+2*pad)
+			y := top
+			if faultsLeft < len(c.faults.faults) {
+				f := c.faults
+				f.from, f.to = faultsLeft, faultsLeft
+				if faultsLeft > 0 {
+					f.heading = "Faults, continued"
+				}
+				for f.to < len(f.faults) {
+					f.to++
+					if y+f.height(w) > bottom && f.to > f.from+1 {
+						f.to--
+						break
+					}
+				}
+				p.blocks = append(p.blocks, placed{f, x, y, w})
+				y += f.height(w) + blockGap
+				faultsLeft = f.to
+				if faultsLeft < len(f.faults) {
+					continue
+				}
+			}
+			if rowsLeft < len(c.devices.rows) {
+				t := c.devices
+				t.from = rowsLeft
+				if rowsLeft > 0 {
+					t.heading = "Devices, continued"
+				}
+				n := t.fits(w, bottom-y)
+				if n == 0 && y > top {
+					continue
+				}
+				t.to = t.from + int(math.Max(1, float64(n)))
+				p.blocks = append(p.blocks, placed{t, x, y, w})
+				rowsLeft = t.to
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// footWidth is the width of the title block on a further sheet.
+func footWidth(l layout) float64 { return math.Min(118, l.frame.w*0.52) }
+
+func (s *sheet) footHeight(l layout) float64 {
+	w := footWidth(l)
+	return math.Max(s.title(w, l.format, 88, 88).height(w), 2*pad+prose{s.look, "", Caution}.height(l.frame.w-w-2*pad))
+}
+
+func (s *sheet) drawFurther(p furtherPage, n, total int) {
+	l, d := s.layout, s.doc
+	for _, b := range p.blocks {
+		b.draw(d, b.x, b.y, b.w)
+	}
+	w := footWidth(l)
+	t := s.title(w, l.format, n, total)
+	h := s.footHeight(l)
+	x, y := l.frame.x+l.frame.w-w, l.frame.y+l.frame.h-h
+	t.draw(d, x, y+h-t.height(w), w)
+	d.line(l.frame.x, y, l.frame.x+l.frame.w, y, framePen, s.ink)
+	d.line(x, y, x, y+h, rulePen, s.ink)
+	prose{s.look, "", Caution}.draw(d, l.frame.x+pad, y+pad, l.frame.w-w-2*pad)
+	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
+}

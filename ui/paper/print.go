@@ -1,0 +1,377 @@
+package paper
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/picture"
+	"pleach/model/scene"
+	"pleach/ui/drawing"
+)
+
+// Input is what is printed.
+type Input struct {
+	Plan    *model.Plan
+	Scene   *scene.Scene     // nil: it is made of Plan
+	Result  *analysis.Result // nil: nothing was analysed
+	Picture *picture.Picture // nil: no aerial picture
+}
+
+// Options say how it is printed. The zero value prints in colour, at the
+// largest usual scale.
+type Options struct {
+	Paper Format
+	Scale int // 1 to this; 0: the largest usual scale that fits
+	Mono  bool
+	Veil  float64 // how far the picture recedes, 0 to 1; 0 stands for DefaultVeil, negative for none
+}
+
+// DefaultVeil is how far the aerial picture recedes on paper: chosen, so that
+// thin lines and small type stay legible over dark trees.
+const DefaultVeil = 0.42
+
+// Info says what was printed.
+type Info struct {
+	Paper     Format
+	Landscape bool
+	Scale     int // 1 to this
+	Sheets    int
+	Map       orb.Bound    // the map on the first sheet, millimetres from the upper left, y down
+	View      drawing.View // of the map: ToUnit carries a place on the site grid to millimetres from Map.Min
+	Bar       Bar
+	LeftOut   []string // labels that found no room on the map
+}
+
+// Print writes the plan as a PDF: one sheet with the map, and further ones with
+// what found no room beside it. It returns an error for a scale that does not
+// fit, naming the largest that does; nothing is written then.
+func Print(w io.Writer, in Input, opt Options) (Info, error) {
+	if in.Plan == nil {
+		return Info{}, errors.New("print: there is no plan")
+	}
+	if opt.Scale != 0 && (opt.Scale < nearest || opt.Scale > farthest) {
+		return Info{}, fmt.Errorf("print: scale 1:%d is not between 1:%d and 1:%d", opt.Scale, nearest, farthest)
+	}
+	if in.Scene == nil {
+		if in.Scene = sceneOf(in); in.Scene == nil {
+			in.Scene = scene.New(in.Plan)
+		}
+	}
+	s := &sheet{in: in, opt: opt, theme: drawing.NewTheme(drawing.Medium{Paper: true, Mono: opt.Mono})}
+	s.look = newLook(s.theme)
+	s.list = compose(in)
+	s.ground = s.extent()
+	if err := s.choose(); err != nil {
+		return Info{}, fmt.Errorf("print: %w", err)
+	}
+	return s.print(w)
+}
+
+func sceneOf(in Input) *scene.Scene {
+	if in.Result != nil {
+		return in.Result.Scene
+	}
+	return nil
+}
+
+// sheet is one printing.
+type sheet struct {
+	look
+	in     Input
+	opt    Options
+	theme  *drawing.Theme
+	list   *drawing.List
+	ground orb.Bound // what must be on the map
+	empty  bool      // there is nothing to show
+
+	layout layout
+	ratio  int
+	bar    Bar
+	doc    *document
+}
+
+// extent is the ground that must be on the map: what is watched and what
+// watches it. Surroundings are cut off by the map's edge. Where there is neither
+// boundary nor device it is all that is drawn, else the picture.
+func (s *sheet) extent() orb.Bound {
+	var b orb.Bound
+	some := false
+	add := func(o orb.Bound) {
+		if some {
+			o = b.Union(o)
+		}
+		b, some = o, true
+	}
+	for i := range s.list.Items {
+		it := &s.list.Items[i]
+		if it.Layer == drawing.SiteLayer || it.Layer == drawing.HandleLayer || it.Kind == drawing.LabelKind || it.Meaning == drawing.OverspillVehicle {
+			continue
+		}
+		add(extentOf(it))
+	}
+	if !some {
+		if g, ok := s.list.Bound(); ok {
+			add(g)
+		} else if s.in.Picture != nil {
+			add(s.in.Picture.Bound())
+		}
+	}
+	s.empty = !some
+	return b
+}
+
+// choose settles paper, arrangement and scale.
+func (s *sheet) choose() error {
+	formats := []Format{s.opt.Paper}
+	if s.opt.Paper == Auto {
+		formats = []Format{A4, A3}
+	}
+	var best *layout
+	bestPages, largest := 0, math.Inf(1)
+	for _, f := range formats {
+		for _, l := range s.contents(f).arrangements(f) {
+			need := l.needs(s.ground)
+			largest = math.Min(largest, need)
+			ratio := s.opt.Scale
+			if ratio == 0 {
+				ratio = usualFrom(math.Max(need, float64(Scales[0].Ratio)))
+			} else if need > float64(ratio)*(1+1e-9) {
+				continue
+			}
+			pages := len(s.further(l)) + 1
+			if best == nil || s.better(l, ratio, pages, *best, bestPages) {
+				best, bestPages, s.ratio = &l, pages, ratio
+			}
+		}
+	}
+	size := fmt.Sprintf("%s by %s", metres(s.ground.Max[0]-s.ground.Min[0]), metres(s.ground.Max[1]-s.ground.Min[1]))
+	name := s.opt.Paper.String()
+	if s.opt.Paper == Auto {
+		name = "A3"
+	}
+	if best == nil {
+		if math.IsInf(largest, 1) {
+			return fmt.Errorf("the texts leave no room for the map on %s: choose A3", name)
+		}
+		return fmt.Errorf("scale %s does not fit on %s: what is drawn takes %s; the largest usual scale that fits is %s",
+			ratioText(s.opt.Scale), name, size, ratioText(usualFrom(math.Max(largest, float64(Scales[0].Ratio)))))
+	}
+	if last := Scales[len(Scales)-1].Ratio; s.opt.Scale == 0 && s.ratio > last {
+		return fmt.Errorf("no usual scale down to %s fits on %s: what is drawn takes %s, and %s lies farthest out; move it, or ask for scale %s",
+			ratioText(last), name, size, s.outermost(), ratioText(s.ratio))
+	}
+	s.layout = *best
+	return nil
+}
+
+// better says whether a layout is to be preferred to the best so far: for its
+// larger scale, then for fewer sheets, then for the smaller paper, then for more
+// of the schedule beside the map, then for the larger map.
+func (s *sheet) better(l layout, ratio, pages int, best layout, bestPages int) bool {
+	switch {
+	case ratio != s.ratio:
+		return ratio < s.ratio
+	case pages != bestPages:
+		return pages < bestPages
+	case l.format != best.format:
+		return false // the smaller paper comes first
+	case l.devices != best.devices:
+		return l.devices > best.devices
+	}
+	return l.picture.w*l.picture.h > 1.02*best.picture.w*best.picture.h
+}
+
+// outermost names what lies farthest from the middle of all that is drawn.
+func (s *sheet) outermost() string {
+	id, far := "something", -1.0
+	var c orb.Point
+	n := 0.0
+	for _, d := range s.in.Scene.Devices {
+		c[0], c[1], n = c[0]+d.At[0], c[1]+d.At[1], n+1
+	}
+	for _, b := range s.in.Scene.Boundaries {
+		m := b.Line.Bound().Center()
+		c[0], c[1], n = c[0]+m[0], c[1]+m[1], n+1
+	}
+	c[0], c[1] = c[0]/n, c[1]/n
+	for i := range s.list.Items {
+		it := &s.list.Items[i]
+		if it.ID == "" || it.Layer == drawing.SiteLayer {
+			continue
+		}
+		b := extentOf(it)
+		for _, p := range []orb.Point{b.Min, b.Max} {
+			if d := math.Hypot(p[0]-c[0], p[1]-c[1]); d > far {
+				id, far = it.ID, d
+				if f := s.in.Plan.Feature(id); f != nil {
+					id = f.Who()
+				}
+			}
+		}
+	}
+	return id
+}
+
+// contents fills the panel for a format. The legend is that of all that is
+// drawn, which is at least what shows on the map.
+func (s *sheet) contents(f Format) contents {
+	set := s.in.Plan.Settings
+	ratio := s.ratio
+	if ratio == 0 {
+		ratio = 1000
+	}
+	return contents{
+		look:    s.look,
+		title:   func(w float64) titleBlock { return s.title(w, f, 1, 1) },
+		scale:   scaleBlock{look: s.look, ratio: ratio, format: f, declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
+		summary: summary{s.look, facts(s.in.Result)},
+		faults:  faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
+		legend:  legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
+		devices: schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(s.in.Plan, s.in.Result)},
+		notes:   []prose{{s.look, "", s.assumptions()}, {s.look, "", Caution}},
+	}
+}
+
+// assumptions says what the prediction rests on.
+func (s *sheet) assumptions() string {
+	set := s.in.Plan.Settings
+	return fmt.Sprintf("Predicted for a target %s tall of which %s %% is seen, crossing at least %s of pattern within %s of the line; figures chosen, not a standard.",
+		figure(set.Target.Height, 2)+" m", figure(set.Target.MinVisible*100, 0), metres(set.MinPath), metres(set.CrossingDepth))
+}
+
+// title is the title block of sheet n of total.
+func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
+	set := s.in.Plan.Settings
+	t := titleBlock{look: s.look, title: clean(set.Title), kind: "Detection and radio plan"}
+	if t.title == "" {
+		t.title = "Untitled plan"
+		if b := s.in.Plan.Of(model.KindBoundary); len(b) > 0 && b[0].Name != "" {
+			t.title = clean(b[0].Name)
+		}
+	}
+	sheetOf := fmt.Sprintf("%d of %d", n, total)
+	scale := ratioText(s.ratio) + " at " + f.String()
+	cell := func(label, value string, share float64) field { return field{label, clean(value), share} }
+	if w >= 110 {
+		t.rows = [][]field{
+			{cell("Customer", set.Customer, 0.5), cell("Reference", set.Reference, 0.5)},
+			{cell("Designer", set.Designer, 0.5), cell("Date", set.Date, 0.26), cell("Revision", set.Revision, 0.24)},
+			{cell("Scale", scale, 0.5), cell("Sheet", sheetOf, 0.5)},
+		}
+		return t
+	}
+	t.rows = [][]field{
+		{cell("Customer", set.Customer, 1)},
+		{cell("Reference", set.Reference, 0.62), cell("Revision", set.Revision, 0.38)},
+		{cell("Designer", set.Designer, 0.62), cell("Date", set.Date, 0.38)},
+		{cell("Scale", scale, 0.62), cell("Sheet", sheetOf, 0.38)},
+	}
+	return t
+}
+
+// stamp is the date of the PDF's metadata: the plan's where it is a calendar
+// date, else the first day of the century. The clock is not read, so that the
+// same plan gives the same bytes.
+func stamp(date string) time.Time {
+	for _, form := range []string{time.DateOnly, time.RFC3339, "2 January 2006", "2.1.2006", "02/01/2006"} {
+		if t, err := time.Parse(form, strings.TrimSpace(date)); err == nil {
+			return t.UTC()
+		}
+	}
+	return time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC)
+}
+
+func (s *sheet) print(w io.Writer) (Info, error) {
+	set := s.in.Plan.Settings
+	l := s.layout
+	s.doc = newDocument(l.sheet.w, l.sheet.h, stamp(set.Date))
+	more := s.further(l)
+	total := 1 + len(more)
+	d := s.doc
+	d.pdf.SetTitle(s.title(l.panel.w, l.format, 1, total).title, true)
+	d.pdf.SetAuthor(clean(set.Designer), true)
+	d.pdf.SetSubject("Detection and radio plan", true)
+	d.page()
+
+	view := drawing.View{Centre: s.ground.Center(), MetresPerUnit: float64(s.ratio) / 1000, Width: l.picture.w, Height: l.picture.h}
+	leftOut, err := s.drawMap(view)
+	if err != nil {
+		return Info{}, err
+	}
+	for _, p := range l.blocks {
+		switch b := p.block.(type) {
+		case titleBlock:
+			p.block = s.title(p.w, l.format, 1, total)
+		case scaleBlock:
+			b.ratio = s.ratio
+			p.block = b
+		case legend:
+			window := view.Bound()
+			b.lines = s.theme.Legend(s.list, &window)
+			p.block = b
+		}
+		p.draw(d, p.x, p.y, p.w)
+	}
+	for _, r := range l.rules {
+		d.line(r[0], r[1], r[2], r[3], rulePen, s.ink)
+	}
+	d.stroke(rect(l.picture.x, l.picture.y, l.picture.w, l.picture.h), drawing.Pen{Width: framePen, Colour: s.ink})
+	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
+
+	for i, page := range more {
+		d.page()
+		s.drawFurther(page, i+2, total)
+	}
+	if err := d.write(w); err != nil {
+		return Info{}, err
+	}
+	return Info{Paper: l.format, Landscape: l.landscape, Scale: s.ratio, Sheets: total,
+		Map:  orb.Bound{Min: orb.Point{l.picture.x, l.picture.y}, Max: orb.Point{l.picture.x + l.picture.w, l.picture.y + l.picture.h}},
+		View: view, Bar: s.bar, LeftOut: leftOut}, nil
+}
+
+// pixelsPerMM is how finely the picture is printed: chosen, 200 dots an inch.
+const pixelsPerMM = 8
+
+// drawMap draws the picture under its veil and the list over it, within the
+// map's edge, and returns the labels that found no room.
+func (s *sheet) drawMap(view drawing.View) ([]string, error) {
+	l, d := s.layout, s.doc
+	p := l.picture
+	d.clip([]orb.Ring{rect(p.x, p.y, p.w, p.h)})
+	if s.in.Picture != nil {
+		veil := s.opt.Veil
+		if veil == 0 {
+			veil = DefaultVeil
+		}
+		jpg, ground, err := s.in.Picture.JPEG(view.Bound(), picture.JPEGOptions{MaxPixels: int(p.w * p.h * pixelsPerMM * pixelsPerMM),
+			Paper: s.paper, Veil: math.Max(0, math.Min(1, veil)), Grey: s.opt.Mono})
+		if err == nil {
+			a, b := view.ToUnit(orb.Point{ground.Min[0], ground.Max[1]}), view.ToUnit(orb.Point{ground.Max[0], ground.Min[1]})
+			d.image("aerial", jpg, p.x+a[0], p.y+a[1], b[0]-a[0], b[1]-a[1])
+		} else if !errors.Is(err, picture.ErrOutside) {
+			return nil, err
+		}
+	}
+	labels := drawing.PlaceLabels(s.list, view, s.theme)
+	drawing.Render(shifted{d, p.x, p.y}, s.list, view, s.theme, labels, drawing.AllLayers)
+	d.restore()
+	if s.empty {
+		d.centre(p.x+p.w/2, p.y+p.h/2-4, bodyRow, "Nothing is drawn yet: the plan has no boundary, no device and no picture.", s.body, s.soft)
+	}
+	var out []string
+	for _, i := range labels.LeftOut {
+		if p := view.ToUnit(s.list.Items[i].At); p[0] >= 0 && p[1] >= 0 && p[0] <= view.Width && p[1] <= view.Height {
+			out = append(out, s.list.Items[i].Text)
+		}
+	}
+	return out, nil
+}

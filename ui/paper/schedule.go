@@ -1,0 +1,293 @@
+package paper
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"pleach/model"
+	"pleach/model/analysis"
+)
+
+// column is one column of a schedule.
+type column struct {
+	head  string
+	unit  string // in a lighter weight after the head
+	right bool
+	give  float64 // its share of room to spare; a column that gives may wrap
+}
+
+// row is one line of a schedule.
+type row struct {
+	cells  []string
+	strong bool // stands out: a link that fails
+}
+
+// schedule is a table with thin rules. from and to are the rows that show.
+type schedule struct {
+	look
+	heading string
+	columns []column
+	rows    []row // all of them: widths are the same on every sheet
+	from    int
+	to      int
+	more    string // said under the table
+}
+
+const (
+	cellGap   = 2.6 // between two columns
+	rowPad    = 0.85
+	smallRow  = sizeSchedule * 1.3
+	leastFlex = 12.0
+)
+
+// widths returns the width of each column in a table w wide.
+func (s schedule) widths(w float64) []float64 {
+	out := make([]float64, len(s.columns))
+	sum, flex, give := 0.0, 0.0, 0.0
+	for i, c := range s.columns {
+		out[i] = width(c.head, sizeSchedule, true)
+		if c.unit != "" {
+			out[i] += width(" "+c.unit, sizeSchedule, false)
+		}
+		head := out[i]
+		for _, r := range s.rows {
+			out[i] = math.Max(out[i], width(r.cells[i], sizeSchedule, r.strong))
+		}
+		if c.give == 0 {
+			// Not even an odd long address may crowd out the rest.
+			out[i] = math.Min(out[i], math.Max(head, w*0.2))
+		} else {
+			flex += out[i]
+			give += c.give
+		}
+		sum += out[i]
+	}
+	spare := w - sum - cellGap*float64(len(s.columns)-1)
+	if spare >= 0 {
+		for i, c := range s.columns {
+			if give > 0 {
+				out[i] += spare * c.give / give
+			}
+		}
+		return out
+	}
+	// Too wide: those that may wrap shrink, the widest first.
+	for step := 0; step < 400 && spare < 0; step++ {
+		widest := -1
+		for i, c := range s.columns {
+			if c.give > 0 && out[i] > leastFlex && (widest < 0 || out[i] > out[widest]) {
+				widest = i
+			}
+		}
+		if widest < 0 {
+			break
+		}
+		cut := math.Min(1, math.Min(-spare, out[widest]-leastFlex))
+		out[widest] -= cut
+		spare += cut
+	}
+	if spare < 0 { // a narrow panel: all alike
+		k := (w - cellGap*float64(len(out)-1)) / (w - cellGap*float64(len(out)-1) - spare)
+		for i := range out {
+			out[i] *= k
+		}
+	}
+	return out
+}
+
+func (s schedule) cell(r row, i int, w float64) []string {
+	return wrap(r.cells[i], w, sizeSchedule, r.strong, 4)
+}
+
+func (s schedule) rowHeight(r row, ws []float64) float64 {
+	most := 1
+	for i := range r.cells {
+		most = max(most, len(s.cell(r, i, ws[i])))
+	}
+	return float64(most)*smallRow + 2*rowPad - 0.9
+}
+
+// fits returns how many rows from s.from on fit in h, heading and all.
+func (s schedule) fits(w, h float64) int {
+	ws := s.widths(w)
+	at := s.headHeight()
+	for i := s.from; i < len(s.rows); i++ {
+		at += s.rowHeight(s.rows[i], ws)
+		rest := 0.0
+		if i+1 < len(s.rows) {
+			rest = bodyRow + 1 // the line that says where it goes on
+		}
+		if at+rest > h+1e-9 {
+			return i - s.from
+		}
+	}
+	return len(s.rows) - s.from
+}
+
+func (s schedule) headHeight() float64 {
+	h := smallRow + 1.6
+	if s.heading != "" {
+		h += headRow
+	}
+	return h
+}
+
+func (s schedule) height(w float64) float64 {
+	ws := s.widths(w)
+	h := s.headHeight()
+	for _, r := range s.rows[s.from:s.to] {
+		h += s.rowHeight(r, ws)
+	}
+	if s.more != "" {
+		h += bodyRow + 1
+	}
+	return h
+}
+
+func (s schedule) draw(d *document, x, y, w float64) {
+	if s.heading != "" {
+		d.left(x, y, headRow-1, s.heading, s.head, s.ink)
+		y += headRow
+	}
+	ws := s.widths(w)
+	at := x
+	for i, c := range s.columns {
+		cw := width(c.head, sizeSchedule, true)
+		uw := 0.0
+		if c.unit != "" {
+			uw = width(" "+c.unit, sizeSchedule, false)
+		}
+		left := at
+		if c.right {
+			left = at + ws[i] - cw - uw
+		}
+		d.left(left, y, smallRow, c.head, s.smallStrong, s.ink)
+		if c.unit != "" {
+			d.left(left+cw, y, smallRow, " "+c.unit, s.small, s.soft)
+		}
+		at += ws[i] + cellGap
+	}
+	y += smallRow + 0.8
+	d.line(x, y, x+w, y, 0.25, s.ink)
+	y += 0.8
+	for k, r := range s.rows[s.from:s.to] {
+		h := s.rowHeight(r, ws)
+		if k > 0 {
+			d.line(x, y, x+w, y, 0.1, s.pale)
+		}
+		at := x
+		for i, c := range s.columns {
+			f := s.small
+			if r.strong || i == 0 {
+				f = s.smallStrong
+			}
+			for n, l := range s.cell(r, i, ws[i]) {
+				top := y + rowPad - 0.45 + float64(n)*smallRow
+				if c.right {
+					d.right(at+ws[i], top, smallRow, l, f, s.ink)
+				} else {
+					d.left(at, top, smallRow, l, f, s.ink)
+				}
+			}
+			at += ws[i] + cellGap
+		}
+		y += h
+	}
+	if s.more != "" {
+		d.left(x, y+0.8, bodyRow, s.more, s.body, s.soft)
+	}
+}
+
+// deviceColumns are the columns of the device schedule.
+var deviceColumns = []column{
+	{head: "Id"},
+	{head: "Name", give: 3},
+	{head: "Model", give: 1},
+	{head: "Height", unit: "m", right: true},
+	{head: "Bearing", unit: "°", right: true},
+	{head: "Tilt", unit: "°", right: true},
+	{head: "Addr.", right: true},
+	{head: "Route", give: 1},
+	{head: "Margin", unit: "dB", right: true},
+}
+
+// none stands in a cell that does not apply or was not stated.
+const none = "–"
+
+// devices returns the device schedule's rows: sensors, repeaters and receivers
+// in file order.
+func devices(p *model.Plan, res *analysis.Result) []row {
+	results := map[string]*analysis.Sensor{}
+	required := map[string]float64{} // by id of the transmitting end: the margin a link in use must have
+	outgoing := map[string]*analysis.Link{}
+	if res != nil {
+		for i := range res.Sensors {
+			results[res.Sensors[i].ID] = &res.Sensors[i]
+		}
+		for i := range res.Links {
+			if l := &res.Links[i]; l.InUse {
+				outgoing[l.From] = l
+				required[l.From] = l.Required
+			}
+		}
+	}
+	holds := func(route []string) bool {
+		for i := 0; i+1 < len(route); i++ {
+			if l := outgoing[route[i]]; l != nil && l.To == route[i+1] && !l.Holds() {
+				return false
+			}
+		}
+		return true
+	}
+	address := func(a *int) string {
+		if a == nil {
+			return none
+		}
+		return strconv.Itoa(*a)
+	}
+	var out []row
+	for _, f := range p.Of(model.KindSensor, model.KindRepeater, model.KindReceiver) {
+		name := clean(f.Name)
+		if name == "" {
+			name = none
+		}
+		r := row{cells: []string{clean(f.ID), name, "", "", none, none, none, none, none}}
+		switch v := f.Value.(type) {
+		case *model.Sensor:
+			r.cells[2] = clean(v.Model)
+			r.cells[3] = figure(v.MountHeight, 2)
+			r.cells[4] = figure(v.Bearing, 1)
+			r.cells[5] = figure(v.Tilt, 1)
+			r.cells[6] = address(v.Address)
+			if s := results[f.ID]; s != nil {
+				if len(s.Route) > 1 {
+					r.cells[7] = clean("→ " + strings.Join(s.Route[1:], " → "))
+				}
+				if s.Margin != nil {
+					r.cells[8] = figure(*s.Margin, 0)
+					if !holds(s.Route) {
+						r.cells[8] += " fails"
+						r.strong = true
+					}
+				}
+				if s.Route == nil {
+					r.cells[7], r.strong = "no route", true
+				}
+			}
+		case *model.Repeater:
+			r.cells[2], r.cells[3], r.cells[6] = "repeater", figure(v.Antenna, 2), address(v.Address)
+			if l := outgoing[f.ID]; l != nil {
+				r.cells[7], r.cells[8] = clean("→ "+l.To), figure(l.Margin, 0)
+				if !l.Holds() {
+					r.cells[8] += " fails"
+					r.strong = true
+				}
+			}
+		case *model.Receiver:
+			r.cells[2], r.cells[3] = "receiver", figure(v.Antenna, 2)
+		}
+		out = append(out, r)
+	}
+	return out
+}

@@ -1,0 +1,244 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+
+	"pleach/model"
+	"pleach/model/analysis"
+)
+
+// fact is a line of the summary: what, and how much of it.
+type fact struct{ label, value string }
+
+// summary is what the analysis found, in figures.
+type summary struct {
+	look
+	facts []fact
+}
+
+const factLabel = 22.0
+
+func (s summary) height(w float64) float64 {
+	h := headRow
+	for _, f := range s.facts {
+		h += float64(max(1, len(wrap(f.value, w-factLabel, sizeBody, false, 0)))) * bodyRow
+	}
+	return h
+}
+
+func (s summary) draw(d *document, x, y, w float64) {
+	d.left(x, y, headRow-1, "What the plan achieves", s.head, s.ink)
+	y += headRow
+	for _, f := range s.facts {
+		d.left(x, y, bodyRow, f.label, s.body, s.soft)
+		for _, l := range wrap(f.value, w-factLabel, sizeBody, false, 0) {
+			d.left(x+factLabel, y, bodyRow, l, s.body, s.ink)
+			y += bodyRow
+		}
+	}
+}
+
+// faultList is what stands in the way of the design, one by one. from and to
+// are those that show.
+type faultList struct {
+	look
+	heading  string
+	faults   []string
+	from, to int
+	more     string // said under them where some stand elsewhere
+}
+
+const (
+	faultIndent = 3.5
+	faultGap    = 0.6
+)
+
+func (l faultList) lines(i int, w float64) []string {
+	return wrap(l.faults[i], w-faultIndent, sizeBody, false, 0)
+}
+
+func (l faultList) entry(i int, w float64) float64 {
+	return float64(len(l.lines(i, w)))*bodyRow + faultGap
+}
+
+func (l faultList) height(w float64) float64 {
+	h := 0.0
+	if l.heading != "" {
+		h += headRow
+	}
+	for i := l.from; i < l.to; i++ {
+		h += l.entry(i, w)
+	}
+	if l.more != "" {
+		h += bodyRow
+	}
+	return h
+}
+
+func (l faultList) draw(d *document, x, y, w float64) {
+	if l.heading != "" {
+		d.left(x, y, headRow-1, l.heading, l.head, l.ink)
+		y += headRow
+	}
+	for i := l.from; i < l.to; i++ {
+		d.fill(disc(x+0.9, y+bodyRow/2, 0.5), l.ink)
+		for _, t := range l.lines(i, w) {
+			d.left(x+faultIndent, y, bodyRow, t, l.body, l.ink)
+			y += bodyRow
+		}
+		y += faultGap
+	}
+	if l.more != "" {
+		d.left(x, y, bodyRow, l.more, l.body, l.soft)
+	}
+}
+
+// facts returns the summary's figures. res may be nil: the plan was not
+// analysed.
+func facts(res *analysis.Result) []fact {
+	if res == nil {
+		return []fact{{"Analysis", "none was made of this plan"}}
+	}
+	var out []fact
+	var length, closed, covered, overlap, gapLength, accepted float64
+	gaps, acceptedGaps := 0, 0
+	for _, b := range res.Boundaries {
+		length, closed = length+b.Length, closed+b.Closed
+		covered, overlap = covered+b.Target.Covered, overlap+b.Target.Overlap
+		for _, g := range b.Target.Gaps {
+			gaps++
+			gapLength += g.Length
+		}
+	}
+	for _, f := range res.Findings {
+		if f.Rule == "gap" && f.Posture == "" && f.Accepted != nil && f.From != nil && f.To != nil {
+			acceptedGaps++
+			accepted += *f.To - *f.From
+		}
+	}
+	switch len(res.Boundaries) {
+	case 0:
+		out = append(out, fact{"Boundary", "none is drawn"})
+	default:
+		v := metres(length)
+		if n := len(res.Boundaries); n > 1 {
+			v = fmt.Sprintf("%d, %s in all", n, v)
+		}
+		if closed > 0 {
+			v += ", of it " + metres(closed) + " that need no detection"
+		}
+		out = append(out, fact{"Boundary", v})
+		if open := length - closed; open > 0 {
+			v = fmt.Sprintf("%s, %s %%", metres(covered), share(covered/open))
+			if overlap > 0 {
+				v += "; " + metres(overlap) + " by two sensors or more"
+			}
+			out = append(out, fact{"Covered", v})
+		}
+		v = "none"
+		if gaps > 0 {
+			v = fmt.Sprintf("%d, %s in all", gaps, metres(gapLength))
+			if acceptedGaps > 0 {
+				v += fmt.Sprintf("; %d accepted", acceptedGaps)
+			}
+		}
+		out = append(out, fact{"Gaps", v})
+	}
+	if len(res.Sensors) == 0 {
+		return append(out, fact{"Sensors", "none is placed"})
+	}
+	out = append(out, fact{"Overspill", overspill(res)}, fact{"Radio", radioFact(res)})
+	return out
+}
+
+// share writes a share of one in per cent, rounded down so that 100 means all
+// of it.
+func share(v float64) string {
+	p := int(v*100 + 1e-9)
+	return fmt.Sprint(p)
+}
+
+func overspill(res *analysis.Result) string {
+	count := map[string]int{}
+	for _, s := range res.Sensors {
+		for _, o := range s.Overspill {
+			if o.For == "person" && o.Area >= 1 {
+				count[o.Class]++
+			}
+		}
+	}
+	var parts []string
+	for _, c := range []struct{ class, text string }{
+		{"road", "onto public road"}, {"footpath", "onto public footpath"}, {"neighbour", "onto a neighbour"}, {"open", "onto open land"},
+	} {
+		if n := count[c.class]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, c.text))
+		}
+	}
+	if parts == nil {
+		return "none"
+	}
+	return strings.Join(parts, ", ")
+}
+
+func radioFact(res *analysis.Result) string {
+	var fail, thin []string
+	for _, l := range res.Links {
+		switch {
+		case !l.InUse:
+		case !l.Holds():
+			fail = append(fail, l.From)
+		case l.Margin < l.Required+3:
+			thin = append(thin, l.From)
+		}
+	}
+	for _, s := range res.Sensors {
+		if s.Route == nil {
+			fail = append(fail, s.ID)
+		}
+	}
+	used := 0
+	for _, l := range res.Links {
+		if l.InUse {
+			used++
+		}
+	}
+	out := fmt.Sprintf("%d links in use", used)
+	if used == 1 {
+		out = "1 link in use"
+	}
+	if len(fail) == 0 && len(thin) == 0 {
+		return out + ", all held"
+	}
+	if len(fail) > 0 {
+		out += fmt.Sprintf("; %d fail: %s", len(fail), some(fail))
+	}
+	if len(thin) > 0 {
+		out += fmt.Sprintf("; %d within 3 dB of what is required: %s", len(thin), some(thin))
+	}
+	return clean(out)
+}
+
+// some lists ids, the first dozen of them.
+func some(ids []string) string {
+	const most = 12
+	if len(ids) > most {
+		return strings.Join(ids[:most], ", ") + fmt.Sprintf(" and %d more", len(ids)-most)
+	}
+	return strings.Join(ids, ", ")
+}
+
+// faults returns what stands in the way of the design, in the result's order.
+func faults(res *analysis.Result) []string {
+	if res == nil {
+		return nil
+	}
+	var out []string
+	for _, f := range res.Findings {
+		if f.Severity == model.Fault && f.Accepted == nil {
+			out = append(out, clean(f.Text))
+		}
+	}
+	return out
+}

@@ -1,0 +1,119 @@
+package paper
+
+import (
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+
+	"pleach/assets/fonts"
+)
+
+// Sizes of type in millimetres an em. Capitals are fonts.CapHeight of it: 3.6,
+// 2.2, 2.0 and, in schedules only, 1.8 mm high. ISO 3098-1 has 1.8, 2.5 and
+// 3.5 among its nominal heights.
+const (
+	sizeTitle    = 5.0
+	sizeHead     = 3.1
+	sizeBody     = 2.8
+	sizeSchedule = 2.5
+)
+
+// leading is the distance of baselines in em.
+const leading = 1.36
+
+// clean makes s fit to print: composed characters, no control characters, one
+// line. A character outside the basic plane, which the PDF's two-byte codes
+// cannot carry, becomes a white square; one that the typeface lacks is kept and
+// shows as the typeface's box, so that copying the text still gives the name.
+func clean(s string) string {
+	plain := true
+	for i := 0; i < len(s); i++ {
+		if s[i] < ' ' || s[i] > '~' {
+			plain = false
+			break
+		}
+	}
+	if plain {
+		return s
+	}
+	s = norm.NFC.String(strings.ToValidUTF8(s, "□"))
+	return strings.Map(func(r rune) rune {
+		switch {
+		case unicode.IsSpace(r) || r == '\u00a0':
+			return ' '
+		case unicode.IsControl(r), unicode.Is(unicode.Cf, r):
+			return -1
+		case r > 0xFFFF:
+			return '□'
+		}
+		return r
+	}, s)
+}
+
+// width returns the width of cleaned text in millimetres.
+func width(s string, size float64, medium bool) float64 {
+	return fonts.Advance(medium, s) * size
+}
+
+// wrap breaks cleaned text into lines of at most w millimetres, at spaces where
+// it can, after a hyphen or slash or between any two characters where it must.
+// At most max lines are returned (0: any number); what is beyond ends in an
+// ellipsis.
+func wrap(s string, w, size float64, medium bool, max int) []string {
+	var lines []string
+	line := ""
+	fits := func(t string) bool { return width(t, size, medium) <= w+1e-6 }
+	for _, word := range strings.Fields(s) {
+		t := word
+		if line != "" {
+			t = line + " " + word
+		}
+		if fits(t) {
+			line = t
+			continue
+		}
+		if line != "" {
+			lines = append(lines, line)
+			line = ""
+		}
+		for !fits(word) {
+			cut := breakAt(word, fits)
+			lines = append(lines, word[:cut])
+			word = word[cut:]
+		}
+		line = word
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	if max > 0 && len(lines) > max {
+		lines = lines[:max]
+		last := []rune(lines[max-1])
+		for len(last) > 0 && !fits(string(last)+"…") {
+			last = last[:len(last)-1]
+		}
+		lines[max-1] = strings.TrimRight(string(last), " ") + "…"
+	}
+	return lines
+}
+
+// breakAt returns how many bytes of a word that is too wide go on this line: at
+// least one character.
+func breakAt(word string, fits func(string) bool) int {
+	most, soft := 0, 0
+	for i, r := range word {
+		end := i + len(string(r))
+		if most > 0 && !fits(word[:end]) {
+			break
+		}
+		most = end
+		if strings.ContainsRune("-/_.,;→–", r) {
+			soft = end
+		}
+	}
+	if soft > most/2 && soft < len(word) {
+		return soft
+	}
+	return most
+}
