@@ -159,8 +159,8 @@ func (c *canvas) car(at pt, rad float64, v rgb, seed uint32) {
 // Paints of what stands about, as a picture shows them.
 var (
 	cabs     = []rgb{col(0xC9C9C5), col(0x8E5A50), col(0x66748A), col(0xB9B6AC), col(0x5F7A68), col(0xA8A29A)}
-	trailers = []rgb{col(0xD3D2CC), col(0xC4C5C2), col(0xB7B8B4), col(0xCFCDC4), col(0x8B97A3), col(0x9C6E62), col(0x7F8F80), col(0xDAD9D5)}
-	boxes    = []rgb{col(0x8A5A4A), col(0x5E7083), col(0x9B7B52), col(0x6B7A6A), col(0x8E8B84), col(0xA66E55), col(0x4F6472), col(0x7E4C44), col(0xB7B3A8)}
+	trailers = []rgb{col(0xD3D2CC), col(0xC4C5C2), col(0xB7B8B4), col(0xCFCDC4), col(0x8D969F), col(0x94736A), col(0x83908A), col(0xDAD9D5)}
+	boxes    = []rgb{col(0x856054), col(0x66737F), col(0x94805F), col(0x6F7A6E), col(0x8E8B84), col(0x9A7360), col(0x586872), col(0x775149), col(0xB7B3A8), col(0x7C7F83)}
 	carPaint = []rgb{col(0xC8C8C6), col(0x6D7175), col(0x44474B), col(0xA9ABAC), col(0x7D4A46), col(0x4F5F78), col(0xD6D5D1), col(0x5B6A5D), col(0x8D8A84)}
 )
 
@@ -198,7 +198,7 @@ func (c *canvas) wearTracks() {
 	jit := func(q pt, d float64) pt { return pt{q.x + d*r.NormFloat64(), q.y + d*r.NormFloat64()} }
 
 	// Lorries in the yard: from the gate to docks, stacks and trailer park.
-	gate := []pt{{-57, -116}, {-57, -96}, {-58, -72}}
+	gate := []pt{{-57, -118}, {-57, -96}, {-58, -72}}
 	ends := [][]pt{
 		{{-58, -40}, {-20, -30}, {60, -28}, {150, -27}, {190, -24}},
 		{{-60, -40}, {-30, -20}, {10, 4}, {40, 12}},
@@ -259,7 +259,7 @@ func (c *canvas) wearTracks() {
 
 	// Farm tracks and gateways: wheels fan out into the field.
 	farm := []line{
-		{{-296, -30}, {-300, -80}, {-301, -127}},
+		{{-296, -30}, {-300, -80}, {-301, -120}},
 		{{-346, 56}, {-400, 70}, {-452, 92}, {-560, 120}, {-800, 170}},
 		{{-268, 78}, {-250, 120}, {-246, 160}, {-270, 210}, {-330, 300}, {-350, 480}},
 		{{-246, 30}, {-226, 70}, {-214, 120}},
@@ -277,11 +277,11 @@ func (c *canvas) wearTracks() {
 			d := into.turn(0.7 * r.NormFloat64())
 			e := into.turn(1.1 * r.NormFloat64())
 			l := line{jit(at, 0.5), at.add(into.mul(7)), at.add(d.mul(24)), at.add(d.mul(24)).add(e.mul(35 + 40*r.Float64()))}
-			pair(c.worn, l, 1.8, 0.55, 0.2+0.35*r.Float64())
+			pair(c.worn, l, 1.8, 0.7, 0.35+0.5*r.Float64())
 		}
 	}
-	gateway(pt{-150, -136}, pt{0.1, -1}, 8)
-	gateway(pt{-300, -134}, pt{-0.3, -1}, 7)
+	gateway(pt{-150, -125}, pt{0.1, -1}, 8)
+	gateway(pt{-300, -125}, pt{-0.3, -1}, 7)
 	gateway(pt{160, -141}, pt{0.1, -1}, 6)
 	gateway(pt{420, -150}, pt{-0.2, 1}, 7)
 	gateway(pt{-448, 40}, pt{-1, 0.1}, 6)
@@ -379,6 +379,30 @@ func (c *canvas) furnish() {
 		c.lorry(pt{106 + 5.6*float64(i), 7.2 + 0.5*r.NormFloat64()}, -math.Pi/2+0.02*r.NormFloat64(), trailers[r.IntN(len(trailers))], r.Float64() < 0.55, seed())
 	}
 	c.lorry(pt{-61.5, -52}, math.Pi/2+0.1, trailers[1], true, 3)
+	c.lorry(pt{-54.2, -84}, -math.Pi/2-0.02, trailers[0], true, 4)
+	c.lorry(pt{96, -22.5}, math.Pi+0.02, trailers[3], true, 2)
+	c.lorry(pt{-80, -6}, 1.1, trailers[6], true, 0)
+	for i := range 8 { // skeletal trailers and flats at rest along the south side
+		if r.Float64() < 0.25 {
+			continue
+		}
+		at := pt{22 + 4.4*float64(i) + 0.3*r.NormFloat64(), -72 + 0.1*4.4*float64(i) + 0.4*r.NormFloat64()}
+		if r.Float64() < 0.5 {
+			c.slab(rect{at, 2.4, 12.2, 0.08 + 0.02*r.NormFloat64()}, 1.2, col(0x6B6863), seed())
+		} else {
+			c.container(at, math.Pi/2+0.08+0.02*r.NormFloat64(), 12.19, 1, boxes[r.IntN(len(boxes))], seed())
+		}
+	}
+	for i := range 6 { // plant and skips by the workshop
+		q := pt{-176 + 0.5*r.NormFloat64(), -45 + 3.2*float64(i)}
+		if r.Float64() < 0.7 {
+			c.slab(rect{q, 4 + 2.5*r.Float64(), 1.9, 0.06 * r.NormFloat64()}, 1.2+1.2*r.Float64(), boxes[r.IntN(len(boxes))], seed())
+		}
+	}
+	c.slab(rect{pt{20, -51.4}, 3.4, 2.3, 0.4}, 2, col(0xB59A55), 41) // loading shovel
+	c.slab(rect{pt{-118, 35}, 4.6, 2.4, 0.9}, 2.6, col(0xB0934F), 42)
+	c.slab(rect{pt{96, 33}, 6, 3, 0}, 2.2, col(0x9FA09C), 43) // chiller sets
+	c.slab(rect{pt{-82.5, 33}, 14, 9, 0.2}, 0.25, col(0xAFA797), 44)
 	c.lorry(pt{20, -31}, 0.03, trailers[5], true, 5)
 	c.lorry(pt{-150, -36}, 0.08, trailers[2], false, 7)
 	// A van and a car on the lane.
@@ -450,16 +474,15 @@ func (c *canvas) furnish() {
 	}
 	// Poles of the overhead line, lamp columns, the receiver's mast.
 	for s := 30.0; s < powerLine.length(); s += 84 {
-		at, dir := powerLine.at(s)
+		at, _ := powerLine.at(s)
 		if wood.inside(at) > 0 || near(at, 3) {
 			continue
 		}
 		c.slab(rect{at, 0.36, 0.36, 0}, 9.5, col(0x8A8074), 30)
-		c.slab(rect{at, 0.35, 2.2, math.Atan2(dir.y, dir.x)}, 9.3, col(0x8A8074), 30)
 	}
 	for _, q := range []pt{{-48, -50}, {0, -46}, {40, -22}, {140, -22}, {190, -16}, {-102, -56}, {-30, 66}, {60, 66}} {
 		c.slab(rect{q, 0.34, 0.34, 0}, 10, col(0xB0B0AA), 30)
 	}
 	c.slab(rect{gatehouse, 0.34, 0.34, 0}, 9, col(0xB8B8B2), 30)
-	c.slab(rect{roofRepeat, 0.34, 0.34, 0}, 11.5, col(0xB8B8B2), 30)
+	c.slab(rect{roofRepeat, 0.34, 0.34, 0}, 10.5, col(0xB8B8B2), 30)
 }

@@ -8,8 +8,8 @@ import (
 
 // shoot passes the lit ground through air, lens, film and scanner.
 func shoot(light [3][]float32) *image.RGBA {
-	// Air and lens: a blur of about 0.45 m, a little different for each colour.
-	const blur = 1.30 // paint pixels, standard deviation
+	// Air and lens: a blur of about 0.36 m, a little different for each colour.
+	const blur = 1.12 // paint pixels, standard deviation
 	for k := range light {
 		light[k] = gauss(light[k], gridW, gridH, blur+0.12*float64(k))
 	}
@@ -63,13 +63,13 @@ func shoot(light [3][]float32) *image.RGBA {
 			haze := [3]float64{0.0125, 0.0165, 0.0185}
 			grey := 0.35*v[0] + 0.5*v[1] + 0.15*v[2]
 			for k := range v {
-				v[k] = 0.955*lerp(v[k], grey, 0.10) + haze[k]
+				v[k] = 0.925*lerp(v[k], grey, 0.15) + haze[k]
 			}
 			n := float64(2.1*fine[o] + 1.5*coarse[o])
 			t := float64(1.1 * tint[o])
 			for k := range v {
 				s := toSRGB(v[k])
-				s = s + 0.035*math.Sin(2*math.Pi*(s-0.5))*0.5 // film's own curve
+				s += 0.032 * math.Sin(2*math.Pi*(s-0.5)) // film's own curve
 				e := s*255 + n*(0.75+0.5*(1-s)) + t*float64(k-1)
 				img.Pix[o*4+k] = uint8(clamp(math.Round(e), 0, 255))
 			}

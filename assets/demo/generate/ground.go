@@ -6,11 +6,12 @@ import "math"
 var (
 	straw    = col(0xA39A7B)
 	lush     = col(0x75805B)
+	midGrass = col(0x82865F)
 	dryGrass = col(0x8F8C6C)
 	deepWeed = col(0x616E4D)
 	soil     = col(0x9A8A74)
 	damp     = col(0x74675A)
-	concrete = col(0xB5AFA2)
+	concrete = col(0xC3BCAE)
 	asphalt  = col(0x8B8781)
 	gravel   = col(0xA69D8D)
 	ballast  = col(0x857A6F)
@@ -21,11 +22,15 @@ var (
 
 // patchwork is the mixed grass of verges, banks and corners nobody mows.
 func patchwork(q pt, seed uint32) rgb {
-	a := fbm(q.x/22, q.y/22, 4, seed)
-	b := fbm(q.x/5, q.y/5, 3, seed+9)
-	c := mix(dryGrass, lush, smooth(-0.3, 0.35, a+0.4*b))
-	c = mix(c, straw, 0.75*smooth(0.02, 0.4, b-0.5*a))
-	c = mix(c, deepWeed, 0.7*smooth(0.12, 0.4, fbm(q.x/3, q.y/3, 3, seed+17)+0.3*a))
+	w := pt{q.x + 5*noise(q.x/21, q.y/21, seed+30), q.y + 5*noise(q.x/21, q.y/21, seed+31)}
+	wide := fbm(w.x/85, w.y/85, 3, seed+21)
+	a := fbm(w.x/19, w.y/26, 4, seed)
+	b := fbm(w.x/4.5, w.y/4.5, 3, seed+9)
+	c := mix(dryGrass, midGrass, smooth(-0.35, 0.4, a+0.5*b+0.8*wide))
+	c = mix(c, lush, 0.7*smooth(0.1, 0.5, 0.8*a+0.7*wide+0.2*b))
+	c = mix(c, straw, 0.7*smooth(0.02, 0.45, b-0.4*a-0.6*wide))
+	c = mix(c, deepWeed, 0.6*smooth(0.12, 0.4, fbm(q.x/2.6, q.y/2.6, 3, seed+17)+0.3*a))
+	c = mix(c, col(0xA08F76), 0.35*smooth(0.28, 0.5, fbm(q.x/7, q.y/7, 3, seed+18)-0.3*a)) // bare scrapes
 	return c.times(1 + 0.10*noise(q.x/1.3, q.y/1.3, seed+5) + 0.09*noise(q.x/0.6, q.y/0.6, seed+6))
 }
 
@@ -51,25 +56,32 @@ func (f *field) grow(q pt, edge float64) rgb {
 	var c rgb
 	switch f.crop {
 	case wheat, barley:
-		c = mix(a, b, smooth(-0.5, 0.5, big+0.55*mid))
-		c = mix(c, col(0xA89F82), 0.5*smooth(0.05, 0.5, mid*0.7-big+0.3*small))
+		c = mix(a, b, smooth(-0.42, 0.42, big+0.6*mid))
+		c = mix(c, mix(a, col(0xACA283), 0.6), 0.6*smooth(0.05, 0.6, mid*0.7-big+0.3*small))
 		// Bands of the drill and the spreader.
 		pass := math.Floor(across/4 + 0.08*noise(along/20, across/4, s+10))
-		c = c.times(1 + 0.030*(rand01(int(pass), 0, s)-0.5) + 0.035*noise(along/30, across/1.6, s+11) + 0.028*noise(across/12, along/260, s+12))
+		c = c.times(1 + 0.030*(rand01(int(pass), 0, s)-0.5) + 0.035*noise(along/30, across/1.6, s+11) + 0.04*noise(across/12, along/260, s+12) + 0.055*noise(along/4.5, across/0.55, s+23))
 		// Beaten down by wind and rain.
-		l := smooth(0.20, 0.42, fbm(w.x/17, w.y/17, 4, s+13)+0.35*big-0.06)
+		l := 0.0
+		if f.crop == barley {
+			l = smooth(0.24, 0.50, fbm(w.x/17, w.y/17, 4, s+13)+0.5*big-0.10)
+		}
 		swirl := noise(q.x/2.1+2*small, q.y/4.5, s+14)
-		c = mix(c, col(0xBBAE8E).times(1+0.14*swirl), 0.5*l)
-		c = c.times(1 + 0.10*mid*0.5 + 0.08*small + 0.07*grain)
+		c = mix(c, col(0xBBAE8E).times(1+0.14*swirl), 0.42*l)
+		// Old ditches and wet hollows show as ranker growth.
+		mark := noise(w.x/120, w.y/120, s+18) + 0.1*noise(w.x/30, w.y/30, s+22)
+		c = mix(c, b.times(0.86), 0.55*ridge(mark, 0.045)*clamp(0.5+mid*2, 0, 1))
+		c = c.times(1 + 0.10*mid + 0.10*small + 0.09*grain)
 		// Tramlines, one pair every 24 m, and a loop round the headland.
 		heart := smooth(15, 20, edge+2*noise(q.x/9, q.y/9, s+15))
 		m := across - 24*math.Round(across/24)
 		strength := clamp(0.62+0.55*noise(along/26, math.Round(across/24)*7, s+16)+0.35*noise(along/4, across, s+19), 0.12, 1)
-		t := heart * wheels(m, 1.9, 0.62)
+		t := heart * wheels(m, 1.9, 0.7)
 		e := edge + 0.7*noise(q.x/20, q.y/20, s+17)
 		t = math.Max(t, 0.85*(1-heart)*wheels(e-11, 1.9, 0.62))
-		track := mix(soil, deepWeed, 0.45+0.4*big)
-		c = mix(c, track, 0.55*strength*t)
+		track := mix(damp, deepWeed, clamp(0.3+0.5*big, 0, 0.6)).times(0.92)
+		c = mix(c, c.times(1.07), 0.6*heart*ridge(m, 2.6))
+		c = mix(c, track, 0.9*strength*t)
 	case mown:
 		c = mix(a, b, smooth(-0.45, 0.45, big+0.6*mid))
 		c = mix(c, straw, 0.55*smooth(0, 0.45, mid+0.3*small-0.4*big))
@@ -82,24 +94,25 @@ func (f *field) grow(q pt, edge float64) rgb {
 		if int(row)&1 == 0 {
 			lay = -1
 		}
-		c = c.times(1 + 0.030*lay*clamp(0.8+1.4*mid, 0.1, 1.3) + 0.022*(rand01(int(row), 3, s)-0.5))
+		c = c.times(1 + 0.045*lay*clamp(0.8+1.4*mid, 0.1, 1.3) + 0.03*(rand01(int(row), 3, s)-0.5))
 		swath := ridge((ph-0.5)*7.2+0.5*noise(along/3, across/3, s+11), 1.15) * clamp(0.7+0.8*noise(along/11, row*3.7, s+12)+0.5*small, 0.05, 1.15)
 		c = mix(c, col(0xB0A787).times(1+0.12*grain), 0.50*swath)
 		c = mix(c, b.times(0.82), 0.25*ridge((ph-0.5)*7.2-1.4, 0.8)*swath)
 		c = mix(c, soil, 0.10*wheels((ph-0.02)*7.2, 1.8, 0.6))
-		c = c.times(1 + 0.09*small + 0.08*grain)
+		c = c.times(1 + 0.10*small + 0.10*grain + 0.05*noise(along/5, across/0.7, s+23))
 	case pasture:
 		c = mix(a, b, smooth(-0.4, 0.4, big+0.7*mid))
 		c = mix(c, straw, 0.55*smooth(0.05, 0.4, mid-0.6*big+0.45*small))
 		c = mix(c, lush, 0.6*smooth(0.08, 0.4, fbm(q.x/9, q.y/9, 3, s+10)-0.2*mid))
-		c = mix(c, deepWeed, 0.55*smooth(0.22, 0.42, small+0.3*mid+0.12*grain)) // tussocks, thistles
+		c = mix(c, deepWeed, 0.6*smooth(0.20, 0.42, small+0.3*mid+0.12*grain)) // tussocks, thistles
+		c = mix(c, straw, 0.35*smooth(0.1, 0.45, fbm(q.x/2.2, q.y/2.2, 3, s+13)+0.3*mid))
 		// Old ridges and cattle paths.
 		c = c.times(1 + 0.022*math.Sin(2*math.Pi*(across+1.5*mid*4)/8.5)*smooth(-0.1, 0.4, big+0.2))
 		path := noise(w.x/46, w.y/46, s+11)
 		c = mix(c, soil, 0.38*ridge(path, 0.018)*clamp(0.6+1.5*small, 0, 1))
 		path = noise(w.x/75+9, w.y/75, s+12)
 		c = mix(c, soil, 0.30*ridge(path, 0.012)*clamp(0.5+1.5*small, 0, 1))
-		c = c.times(1 + 0.08*small + 0.08*grain)
+		c = c.times(1 + 0.10*small + 0.10*grain)
 	case bare:
 		c = mix(a, b, smooth(-0.4, 0.4, big+0.55*mid))
 		c = mix(c, col(0xB6A68E), 0.6*smooth(0.1, 0.5, mid-big))
@@ -111,7 +124,7 @@ func (f *field) grow(q pt, edge float64) rgb {
 		c = c.times(1 + 0.04*head*noise(edge/1.1, along/50, s+14))
 		m := across - 19.2*math.Round(across/19.2)
 		c = mix(c, damp, 0.30*(1-head)*wheels(m, 1.9, 0.7)*clamp(0.6+noise(along/30, across, s+15), 0, 1))
-		c = c.times(1 + 0.07*small + 0.08*grain)
+		c = c.times(1 + 0.09*small + 0.10*grain)
 	}
 	// A grass margin, of uneven width, and thin crop next to it.
 	verge := 2.6 + 1.6*noise(q.x/13, q.y/13, s+20) + 0.8*noise(q.x/3, q.y/3, s+21)
@@ -140,7 +153,7 @@ var zones = []zone{
 	{ring{{-56, 55}, {-52, 82}, {40, 100}, {160, 88}, {180, 66}, {176, 52}}, onGravel},
 	{ring{{-182, -76}, {-182, -34}, {-96, -30}, {-92, -78}}, onAsphalt},
 	{ring{{-104, -96}, {-104, -60}, {6, -60}, {6, -97}}, onAsphalt},
-	{ring{{-108, -40}, {-100, 6}, {-58, 12}, {-58, 56}, {180, 58}, {182, 8}, {204, -2}, {203, -52}, {150, -78}, {8, -92}, {4, -62}, {-90, -58}}, onConcrete},
+	{ring{{-108, -40}, {-100, 6}, {-58, 12}, {-58, 56}, {180, 58}, {182, 8}, {204, -2}, {200, -54}, {146, -77}, {8, -92}, {4, -62}, {-90, -58}}, onConcrete},
 	{ring{{-150, 20}, {-112, 8}, {-98, 34}, {-110, 58}, {-142, 52}}, onGravel},
 }
 
@@ -163,7 +176,7 @@ func slabs(q pt) rgb {
 	u, v := q.x/6+0.02*noise(q.x/9, q.y/9, 1), q.y/4.5+0.02*noise(q.x/9, q.y/9, 2)
 	i, j := math.Floor(u), math.Floor(v)
 	pour := rand01(int(math.Floor(i/4)), int(math.Floor(j/3)), 5)
-	tone := 1 + 0.11*(pour-0.5) + 0.10*(rand01(int(i), int(j), 6)-0.5)
+	tone := 0.98 + 0.20*(pour-0.5) + 0.10*(rand01(int(i), int(j), 6)-0.5)
 	if rand01(int(i), int(j), 7) > 0.965 { // a bay broken out and relaid
 		tone *= 1.12
 	}
@@ -172,7 +185,7 @@ func slabs(q pt) rgb {
 	c = mix(c, oil, 0.33*ridge(math.Min(du, dv), 0.34)*clamp(0.6+0.9*noise(q.x/6, q.y/6, 8), 0, 1))
 	big := fbm(q.x/42, q.y/42, 4, 9)
 	mid := fbm(q.x/9, q.y/9, 4, 10)
-	c = c.times(1 + 0.22*big + 0.14*mid + 0.05*noise(q.x/0.8, q.y/0.8, 11))
+	c = c.times(1 + 0.28*big + 0.16*mid + 0.05*noise(q.x/0.8, q.y/0.8, 11))
 	c = mix(c, oil, 0.5*smooth(0.22, 0.5, mid+0.35*big))
 	c = mix(c, col(0x9C8D78), 0.30*smooth(0.1, 0.5, fbm(q.x/16, q.y/16, 3, 12))) // silt
 	crack := noise(q.x/13+noise(q.x/3, q.y/3, 14), q.y/13, 13)
@@ -215,8 +228,12 @@ func (c *canvas) at(q pt, cell int) rgb {
 			break
 		}
 	}
-	if d := wood.inside(w); d > -6 {
+	if d := wood.inside(w); d > -7 {
 		floor := mix(col(0x5C5A45), deepWeed, smooth(-0.3, 0.3, fbm(q.x/8, q.y/8, 3, 45)))
+		if ride, _, _ := woodRide.near(w); ride < 5 {
+			floor = mix(floor, patchwork(q, 36), smooth(4.5, 2, ride))
+			floor = mix(floor, soil, 0.5*wheels(ride-0.1, 1.9, 0.6))
+		}
 		out = mix(out, floor, smooth(-5, 3, d))
 	}
 	// The farm: trampled yard, garden.
@@ -224,9 +241,12 @@ func (c *canvas) at(q pt, cell int) rgb {
 		d := farmyard.inside(w)
 		t, _, _ := farmTrack.near(w)
 		d = math.Max(d, 2.2-t)
-		s := mix(stones(q), slabs(q), smooth(-0.05, 0.1, fbm(q.x/25, q.y/25, 2, 46)))
-		s = mix(s, col(0x8C7A63), 0.6*smooth(0, 0.3, fbm(q.x/12, q.y/12, 3, 47)))
-		out = mix(out, s, smooth(-1.5, 1.2, d+1.3*fbm(q.x/6, q.y/6, 3, 48)))
+		s := mix(stones(q), col(0x8C7A63), 0.65*smooth(-0.1, 0.25, fbm(q.x/14, q.y/14, 4, 47)))
+		out = mix(out, s, smooth(-2, 1.6, d+3*fbm(q.x/9, q.y/9, 4, 48)))
+		if a := apron.inside(q); a > -1 {
+			s = mix(slabs(q), col(0x8C7A63), 0.5*smooth(0, 0.35, fbm(q.x/8, q.y/8, 4, 38)))
+			out = mix(out, s, smooth(-0.4, 0.3, a))
+		}
 		if g := garden.inside(q); g > 0 {
 			lawn := mix(col(0x859066), col(0x768459), smooth(-0.3, 0.3, fbm(q.x/7, q.y/7, 3, 49)+0.25*math.Sin(q.y*2.6)))
 			beds := smooth(0.12, 0.2, fbm(q.x/5, q.y/5, 2, 39))
@@ -251,17 +271,21 @@ func (c *canvas) at(q pt, cell int) rgb {
 			}
 			z := &zones[i]
 			d := z.inside(q)
-			if d < -3 {
+			if d < -4 {
 				continue
 			}
 			switch z.kind {
 			case onConcrete:
 				k := smooth(-0.5, 0.4, d+0.5*fbm(q.x/3, q.y/3, 3, 64)-0.3)
+				fringe := smooth(-3.5, -0.3, d+2*fbm(q.x/6, q.y/6, 3, 37))
+				out = mix(out, stones(q), 0.8*fringe)
 				if k > 0 {
 					out = mix(out, mix(slabs(q), patchwork(q, 65), 0.5*smooth(0.25, 0.5, fbm(q.x/4, q.y/4, 3, 66))*smooth(5, 0, d)), k)
 				}
 			case onAsphalt:
+				out = mix(out, patchwork(q, 34).times(0.95), 0.5*smooth(-4, -1, d))
 				out = mix(out, tarmac(q), smooth(-0.4, 0.5, d+0.6*fbm(q.x/3, q.y/3, 3, 67)))
+				out = mix(out, col(0xB9B3A6), 0.5*ridge(d, 0.45)*clamp(0.8+noise(q.x/8, q.y/8, 33), 0, 1)) // kerb
 			case onGravel:
 				k := smooth(-1.5, 1.5, d+2.4*fbm(q.x/7, q.y/7, 4, 68))
 				g := stones(q)
@@ -271,9 +295,13 @@ func (c *canvas) at(q pt, cell int) rgb {
 			grass = grass && d < 0.5
 		}
 	}
+	if in > 8 {
+		out = paintLines(out, q)
+	}
 	// Along the fence: a line of weeds and dust.
 	if in > -1.5 && in < 1.5 {
-		out = mix(out, deepWeed.times(0.9), 0.45*ridge(in+0.25*noise(q.x/2, q.y/2, 71), 0.55)*clamp(0.6+noise(q.x/5, q.y/5, 72), 0.1, 1))
+		out = mix(out, col(0xB0A996), 0.75*ridge(in, 0.8)*clamp(0.8+noise(q.x/9, q.y/9, 35), 0.25, 1))
+		out = mix(out, deepWeed.times(0.85), 0.6*ridge(in-0.9+0.25*noise(q.x/2, q.y/2, 71), 0.6)*clamp(0.5+noise(q.x/5, q.y/5, 72), 0.05, 1))
 	}
 
 	// Bare wheel tracks.
@@ -292,16 +320,19 @@ func (c *canvas) at(q pt, cell int) rgb {
 		}
 	}
 	if pondBox.has(q) {
-		d := pond.inside(pt{q.x + 2*noise(q.x/14, q.y/14, 77), q.y + 2*noise(q.x/14, q.y/14, 78)})
+		d := pond.inside(pt{q.x + 0.7*noise(q.x/14, q.y/14, 77), q.y + 0.7*noise(q.x/14, q.y/14, 78)})
 		if e := pond.inside(w); e < d {
 			d = lerp(d, e, 0.3)
 		}
 		if d > -6 {
-			out = mix(out, mix(soil, lush, smooth(-0.2, 0.3, fbm(q.x/5, q.y/5, 3, 79))), smooth(-5, -0.5, d))
+			bank := mix(col(0xA89D88), lush, smooth(-0.2, 0.3, fbm(q.x/5, q.y/5, 3, 79)))
+			bank = bank.times(1 - 0.10*smooth(-4, -1, d))
+			out = mix(out, bank, smooth(-4.5, -2.5, d+fbm(q.x/3, q.y/3, 3, 32)))
 			depth := smooth(0, 9, d+2*fbm(q.x/10, q.y/10, 3, 80))
 			water := mix(col(0x7A7B66), waterCol, depth).times(1 + 0.10*fbm(q.x/18, q.y/18, 3, 81) + 0.03*noise(q.x/1.2, q.y/2.5, 82))
 			water = mix(water, col(0x6B7A52), 0.6*smooth(0.1, 0.3, fbm(q.x/6, q.y/6, 4, 83))*smooth(7, 1, d)) // weed
-			out = mix(out, water, smooth(-0.3, 0.4, d))
+			out = mix(out, water, smooth(-0.25, 0.25, d+0.5*fbm(q.x/2, q.y/2, 3, 31)))
+			out = mix(out, mix(col(0x737C56), straw, 0.4), 0.8*smooth(0.05, 0.3, fbm(q.x/7, q.y/7, 4, 30))*ridge(d-0.6, 2.2)) // reeds
 		}
 	}
 
@@ -324,19 +355,20 @@ func (c *canvas) at(q pt, cell int) rgb {
 	}
 	// The entrance and the yard road.
 	if d, s, side := yardRoad.near(q); d < 10 {
-		flare := 4.5 * smooth(9, 0, math.Abs(q.y+130))
+		flare := 4.5 * smooth(9, 0, math.Abs(q.y+124))
 		if in < 1 {
 			k := smooth(yardW/2+flare+0.4, yardW/2+flare-0.4, d+0.5*noise(q.x/4, q.y/4, 91))
 			out = mix(out, tarmac(q), k)
 		} else {
-			out = mix(out, out.times(0.90), smooth(4.4, 3, d+0.6*noise(q.x/5, q.y/5, 92))*clamp(0.7+0.6*noise(s/9, side, 93), 0.2, 1))
+			out = mix(out, tarmac(q), 0.55*smooth(4.2, 3.8, d+0.2*noise(q.x/5, q.y/5, 92))*smooth(170, 110, q.x+9*noise(q.x/9, q.y/9, 27)))
+			out = mix(out, out.times(0.90), smooth(2.6, 1.6, d+0.6*noise(q.x/5, q.y/5, 93))*clamp(0.7+0.6*noise(s/9, side, 93), 0.2, 1))
 		}
 	}
 	// The footpath.
-	if q.y < -136 && pathBox.has(q) {
+	if q.y < -137 && pathBox.has(q) {
 		d, s, _ := footway.near(w)
 		k := smooth(1.3, 0.3, d) * clamp(0.65+0.6*noise(s/12, 0, 94)+0.3*noise(q.x/1.5, q.y/1.5, 95), 0.1, 1)
-		out = mix(out, mix(col(0xB3A78F), lush, 0.3), 0.7*k)
+		out = mix(out, mix(soil.times(0.85), lush, 0.4), 0.8*k)
 	}
 	// The siding.
 	if d, s, side := rails.near(q); d < 9 {
@@ -374,6 +406,27 @@ var (
 	pondBox   = boxOf(pond, 9)
 	pathBox   = boxOf(footway, 4)
 )
+
+// paintLines adds what is painted or cast into the yard's surface: bays before
+// the docks, parking bays, drains.
+func paintLines(out rgb, q pt) rgb {
+	bays := func(x, first, step float64, n int, y, y0, y1 float64) {
+		if y < y0 || y > y1 || x < first-1 || x > first+step*float64(n)+1 {
+			return
+		}
+		d := x - first - step*math.Round((x-first)/step)
+		k := ridge(d, 0.3) * clamp(0.6+noise(q.x/4, q.y/4, 28), 0, 1)
+		out = mix(out, col(0xDCD8CC), 0.55*k)
+	}
+	bays(q.x, -35.6, 3.6, 26, q.y, 50, 66)
+	bays(q.x, 103.2, 2.8, 14, q.y, 1, 13)
+	bays(q.x, -41.4, 2.7, 14, q.y, -69, -64)
+	bays(q.x, -97.4, 2.7, 10, q.y, -69.5, -64.5)
+	bays(q.x, -175.4, 2.8, 11, q.y, -76, -71.5)
+	bays(q.y, -46.5, 3.2, 5, q.x, -174, -163)
+	drain := ridge(q.y+38+0.1*noise(q.x/20, 0, 29), 0.35)*smooth(-98, -96, q.x)*smooth(190, 186, q.x) + ridge(q.y-1.5, 0.35)*smooth(-54, -52, q.x)*smooth(176, 174, q.x)
+	return mix(out, oil, 0.5*drain)
+}
 
 // paintGround fills the canvas with the ground.
 func (c *canvas) paintGround() {

@@ -39,7 +39,7 @@ func generate(folder string, planOnly bool) error {
 	img := shoot(c.light())
 	// The best quality that keeps the picture under 2 MB with a little to spare.
 	const limit = 1_950_000
-	for q := 90; ; q -= 2 {
+	for q := 94; ; q -= 2 {
 		var b bytes.Buffer
 		if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: q}); err != nil {
 			return err

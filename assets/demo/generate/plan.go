@@ -21,24 +21,36 @@ type sensor struct {
 // in is the usual distance of a post from the fence, metres.
 const in = 2.6
 
+// Curtains stand on posts of 3.3 m in chains: each looks past the next, so that
+// its neighbour's thin pattern near the post lies in its own full width.
 var sensors = []sensor{
-	{id: "S1", name: "Sensor S1 south-west corner", model: "curtain-3-100", at: fenceInset(0, 3.5, in), aim: fenceInset(0, 100, in), mount: "post", zone: "South"},
-	{id: "S2", name: "Sensor S2 west of the main gate", model: "curtain-3-100", at: fenceInset(0, 94, in), aim: fenceInset(0, 180, in), mount: "post", zone: "South"},
-	{id: "S3", name: "Sensor S3 behind the office", model: "curtain-3-100", at: fenceInset(1, 5, in), aim: fenceInset(1, 100, in), mount: "post", zone: "South"},
-	{id: "S4", name: "Sensor S4 container stack", model: "curtain-3-100", at: fenceInset(1, 91, in), aim: fenceInset(1, 171, in), mount: "post", zone: "South"},
-	{id: "S5", name: "Sensor E1 south-east bend", model: "curtain-3-100", at: fenceInset(2, 2, in), aim: fenceInset(2, 64, in), mount: "post", zone: "East"},
-	{id: "S6", name: "Sensor E2 rail gate", model: "curtain-3-100", at: fenceInset(3, 3.5, in), aim: fenceInset(3, 104, in), mount: "post", zone: "East"},
-	{id: "S7", name: "Sensor N1 lagoon corner", model: "curtain-3-100", at: fenceInset(5, 2.5, in), aim: fenceInset(5, 90, in), mount: "post", zone: "North"},
-	{id: "S8", name: "Sensor N2 trailer park", model: "curtain-3-100", at: fenceInset(5, 62, in), aim: fenceInset(5, 130, in), mount: "post", zone: "North"},
-	{id: "S9", name: "Sensor N3 north bend", model: "curtain-3-100", at: fenceInset(6, 8, in), aim: fenceInset(6, 102, in), mount: "post", zone: "North"},
-	{id: "S10", name: "Sensor N4 east of the goods shed", model: "curtain-4-63", at: fenceInset(6, 97, in), aim: fenceInset(7, 42, in), mount: "post", zone: "North"},
-	{id: "S11", name: "Sensor N5 north-west corner", model: "curtain-4-63", at: fenceInset(7, 127, in), aim: fenceInset(7, 90, in), mount: "post", zone: "North"},
-	{id: "S12", name: "Sensor W1 pump house", model: "curtain-4-63", at: fenceInset(8, 46, in), aim: fenceInset(8, 2, in), mount: "post", zone: "West"},
-	{id: "S13", name: "Sensor W2 west fence, looking north", model: "curtain-3-100", at: fenceInset(8, 122, in), aim: fenceInset(8, 20, in), mount: "post", zone: "West"},
-	{id: "S14", name: "Sensor W3 west fence, looking south", model: "curtain-3-100", at: fenceInset(8, 110, in), aim: fenceInset(8, 174, in), mount: "post", zone: "West"},
-	{id: "S15", name: "Sensor G1 gatehouse", model: "sector-90-16", at: pt{-68.5, -86}, aim: pt{-58, -76}, mount: "wall bracket", zone: "Gate", tilt: 6},
-	{id: "S16", name: "Sensor A1 fuel store", model: "sector-90-25", at: pt{140, -40}, aim: pt{160, -48}, mount: "post", zone: "Fuel store", tilt: 5},
-	{id: "S17", name: "Sensor R1 cold store, rail side", model: "fan-30-40", at: pt{153, 22}, aim: pt{190, -2}, mount: "wall bracket", zone: "Rail gate", tilt: 3},
+	{id: "S1", name: "Sensor S1 west of the main gate, looking west", model: "curtain-3-100", at: fenceInset(0, 97, in), aim: fenceInset(0, 0, in), zone: "South"},
+	{id: "S2", name: "Sensor S2 visitors' parking", model: "curtain-3-100", at: fenceInset(0, 54, in), aim: fenceInset(0, 180, in), zone: "South"},
+	{id: "S3", name: "Sensor S3 gatehouse corner", model: "curtain-3-100", at: fenceInset(0, 132, in), aim: fenceInset(0, 180, in), zone: "South"},
+	{id: "S4", name: "Sensor S4 south bend", model: "curtain-3-100", at: fenceInset(1, -10, in), aim: fenceInset(1, 100, in), zone: "South"},
+	{id: "S5", name: "Sensor S5 container stack", model: "curtain-3-100", at: fenceInset(1, 67, in), aim: fenceInset(1, 152, in), zone: "South"},
+	{id: "S6", name: "Sensor S6 south-east bend", model: "curtain-3-100", at: fenceInset(2, -9, in), aim: fenceInset(2, 78, in), zone: "South"},
+	{id: "S7", name: "Sensor E1 south-east corner", model: "fan-30-40", at: fenceInset(3, 1, 2), aim: fenceInset(3, 31, 2+30*math.Tan(15*math.Pi/180)), zone: "East"},
+	{id: "S8", name: "Sensor E2 rail gate", model: "curtain-3-100", at: fenceInset(3, 16, in), aim: fenceInset(3, 113, in), zone: "East"},
+	{id: "S9", name: "Sensor N1 lagoon corner", model: "curtain-3-100", at: fenceInset(5, 3, in), aim: fenceInset(5, 100, in), zone: "North"},
+	{id: "S10", name: "Sensor N2 trailer park", model: "curtain-3-100", at: fenceInset(5, 80, in), aim: fenceInset(5, 125, in), zone: "North"},
+	{id: "S11", name: "Sensor N3 north bend", model: "curtain-3-100", at: fenceInset(6, -10, in), aim: fenceInset(6, 100, in), zone: "North"},
+	{id: "S12", name: "Sensor N4 transit shed corner", model: "curtain-3-100", at: fenceInset(6, 68, in), aim: fenceInset(6, 105, in), zone: "North"},
+	{id: "S13", name: "Sensor N5 north-west corner", model: "fan-30-40", at: fenceInset(7, 128, 2), aim: fenceInset(7, 98, 2+30*math.Tan(15*math.Pi/180)), zone: "North"},
+	{id: "S14", name: "Sensor W1 pump house", model: "fan-30-40", at: fenceInset(8, 37.9, 1.8), aim: fenceInset(8, 7.9, 1.8+30*math.Tan(15*math.Pi/180)), mount: "wall bracket", zone: "West"},
+	{id: "S15", name: "Sensor W2 west fence, looking north", model: "curtain-3-100", at: fenceInset(8, 138, in), aim: fenceInset(8, 50, 3), zone: "West"},
+	{id: "S16", name: "Sensor W3 west fence, looking south", model: "curtain-3-100", at: fenceInset(8, 97, in), aim: fenceInset(8, 175, in), zone: "West"},
+	{id: "S17", name: "Sensor G1 gatehouse", model: "sector-90-16", at: pt{-68.4, -88}, aim: pt{-58, -78}, mount: "wall bracket", zone: "Gate"},
+	{id: "S18", name: "Sensor A1 fuel store", model: "sector-90-25", at: pt{140, -40}, aim: pt{160, -48}, zone: "Fuel store"},
+	{id: "S19", name: "Sensor R1 cold store, rail side", model: "fan-30-40", at: pt{153.1, 26}, aim: pt{190, 4}, mount: "wall bracket", zone: "Rail gate"},
+}
+
+// setting is the usual mount height in metres and tilt in degrees of a model.
+var setting = map[string][2]float64{
+	"curtain-3-100": {3.3, 2.2},
+	"fan-30-40":     {3, 4.5},
+	"sector-90-16":  {3, 6},
+	"sector-90-25":  {3, 6},
 }
 
 // props keeps properties in the order they are written.
@@ -140,10 +152,10 @@ func plan() []byte {
 		d := place(s.aim).sub(place(s.at))
 		bearing := math.Mod(math.Atan2(d.x, d.y)*180/math.Pi+360, 360)
 		if s.height == 0 {
-			s.height = 3
+			s.height, s.tilt = setting[s.model][0], setting[s.model][1]
 		}
-		if s.tilt == 0 {
-			s.tilt = 1.5
+		if s.mount == "" {
+			s.mount = "post"
 		}
 		q := []any{"kind", "sensor", "name", s.name, "model", s.model, "mount_height_m", s.height, "bearing_deg", round1(bearing), "tilt_deg", s.tilt,
 			"address", 101 + i, "zone", s.zone, "mount", s.mount}
@@ -155,7 +167,7 @@ func plan() []byte {
 		}
 		add(s.id, point(s.at), q...)
 	}
-	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, transit shed roof", "antenna_height_m", 11.5, "address", 201)
+	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, goods shed roof", "antenna_height_m", 10.5, "address", 201)
 	add("RX", point(gatehouse), "kind", "receiver", "name", "Receiver, gatehouse mast", "antenna_height_m", 9)
 	b.WriteString("\n]}\n")
 	return b.Bytes()

@@ -17,13 +17,13 @@ type tree struct {
 
 // Leaf colours as a picture shows them in full sun.
 var leaves = []rgb{
-	col(0x74805F), col(0x6A7858), col(0x7E8765), col(0x667356), col(0x87896A), col(0x707E63), col(0x7A7F5C), col(0x5F6E55),
+	col(0x74805A), col(0x6A7854), col(0x82895F), col(0x667352), col(0x838660), col(0x6C7B5C), col(0x7F8359), col(0x5C6B50), col(0x76845F),
 }
 
 func pickLeaf(r *rand.Rand) rgb {
 	c := leaves[r.IntN(len(leaves))]
 	k := 0.86 + 0.28*r.Float64()
-	t := 0.04 * r.NormFloat64()
+	t := 0.026 * r.NormFloat64()
 	return rgb{c[0] * k * (1 + t), c[1] * k, c[2] * k * (1 - t)}
 }
 
@@ -32,7 +32,7 @@ func (c *canvas) plant(t tree, r *rand.Rand) {
 	type bough struct {
 		x, y, z, r, tone float64
 	}
-	n := int(clamp(5+t.r*t.r*1.3, 6, 46))
+	n := int(clamp(5+t.r*t.r*1.7, 6, 90))
 	bs := make([]bough, 0, n+1)
 	stretch, lean := 0.8+0.4*r.Float64(), r.Float64()*math.Pi
 	for i := range n {
@@ -40,7 +40,10 @@ func (c *canvas) plant(t tree, r *rand.Rand) {
 		d := math.Sqrt((float64(i)+0.5)/float64(n)) * (0.92 + 0.25*t.loose*r.NormFloat64())
 		a := float64(i)*2.39996 + 0.5*r.NormFloat64()
 		p := pt{d * t.r * math.Cos(a), d * t.r * math.Sin(a) * stretch}.turn(lean)
-		br := t.r * (0.46 - 0.17*d) * (0.75 + 0.5*r.Float64())
+		br := t.r * (0.36 - 0.12*d) * (0.65 + 0.7*r.Float64())
+		if t.r > 3 {
+			br *= 0.9
+		}
 		if t.r < 1.6 {
 			br = t.r * (0.7 - 0.25*d) * (0.8 + 0.4*r.Float64())
 		}
@@ -72,13 +75,13 @@ func (c *canvas) plant(t tree, r *rand.Rand) {
 			return
 		}
 		n1, n2 := noise(q.x/0.9, q.y/0.9, seed+2), noise(q.x/0.45, q.y/0.45, seed+3)
-		best += math.Min(0.42, 0.13*t.r) * (n1 + 0.7*n2)
+		best += math.Min(0.40, 0.13*t.r) * (n1 + 0.8*n2)
 		if best <= float64(c.height[k]) {
 			return
 		}
 		c.height[k] = float32(best)
 		c.facing[k] = -1
-		low := 0.66 + 0.34*smooth(0.25, 0.95, best/t.h)
+		low := 0.74 + 0.26*smooth(0.25, 0.95, best/t.h)
 		v := t.leaf.times(tone * low * (1 + 0.10*n1 + 0.07*n2))
 		c.set(k, v)
 	})
@@ -94,21 +97,24 @@ func (c *canvas) plantAll() {
 		r float64
 	}
 	var stand []spot
-	b := boxOf(wood, 0)
+	b := boxOf(wood, 9)
 	for range 16000 {
 		q := pt{lerp(b.x0, b.x1, r.Float64()), lerp(b.y0, b.y1, r.Float64())}
-		d := wood.inside(pt{q.x + 7*noise(q.x/25, q.y/25, 201), q.y + 7*noise(q.x/25, q.y/25, 202)})
+		d := wood.inside(pt{q.x + 8*noise(q.x/22, q.y/22, 201) + 3*noise(q.x/8, q.y/8, 208), q.y + 8*noise(q.x/22, q.y/22, 202) + 3*noise(q.x/8, q.y/8, 209)})
 		open := fbm(q.x/45, q.y/45, 3, 203)
-		rad := 2.1 + 3.4*math.Pow(r.Float64(), 1.5) + 1.2*clamp(fbm(q.x/60, q.y/60, 2, 204), -1, 1)
-		if d < 0 || open > 0.46 && r.Float64() < 0.9 {
+		rad := 2.6 + 4.6*math.Pow(r.Float64(), 1.8) + 2.4*clamp(fbm(q.x/60, q.y/60, 2, 204), -0.7, 1)
+		if d < 0 || open > 0.44 && r.Float64() < 0.93 {
 			continue
 		}
-		if d < 7 {
-			rad *= 0.72
+		if ride, _, _ := woodRide.near(pt{q.x + 4*noise(q.x/30, q.y/30, 207), q.y}); ride < 2.2+0.5*rad {
+			continue
+		}
+		if d < 8 {
+			rad = math.Max(1.6, rad*(0.5+0.4*r.Float64()))
 		}
 		room := true
 		for _, s := range stand {
-			if s.sub(q).len() < 0.70*(s.r+rad) {
+			if s.sub(q).len() < 0.62*(s.r+rad) {
 				room = false
 				break
 			}
@@ -118,9 +124,9 @@ func (c *canvas) plantAll() {
 		}
 	}
 	for _, s := range stand {
-		t := tree{c: s.pt, r: s.r, h: 7 + 1.6*s.r + 1.6*r.NormFloat64() + 2*noise(s.x/30, s.y/30, 205), leaf: pickLeaf(r), loose: r.Float64()}
+		t := tree{c: s.pt, r: s.r, h: 8 + 1.1*s.r + 1.5*r.NormFloat64() + 2.4*noise(s.x/35, s.y/35, 205), leaf: pickLeaf(r), loose: r.Float64()}
 		if fbm(s.x/55, s.y/55, 2, 206) > 0.28 { // a compartment of conifers
-			t.pointy, t.leaf, t.r, t.h = true, col(0x55634F).times(0.9+0.2*r.Float64()), s.r*0.75, t.h+2
+			t.pointy, t.leaf, t.r, t.h = true, col(0x56644F).times(0.85+0.3*r.Float64()), math.Min(s.r*0.8, 3.2), t.h+1
 		}
 		c.plant(t, r)
 	}
@@ -142,12 +148,15 @@ func (c *canvas) plantAll() {
 				off += 0.5 * noise(s/14, float64(hi)*3, 212)
 			}
 			p = p.add(dir.left().mul(off))
+			if h.gaps > 0 {
+				full *= 1.25
+			}
 			c.plant(tree{c: p, r: h.width * 0.44 * full, h: h.height * full, leaf: mix(pickLeaf(r), col(0x6E7A58), 0.4), loose: 0.6}, r)
 		}
 		for range int(h.trees * n / 100) {
 			p, dir := h.at(r.Float64() * n)
-			rad := 2 + 3.2*r.Float64()*r.Float64() + 0.9*r.Float64()
-			c.plant(tree{c: p.add(dir.left().mul(0.8 * r.NormFloat64())), r: rad, h: 4.5 + 1.5*rad + r.NormFloat64(), leaf: pickLeaf(r), loose: r.Float64()}, r)
+			rad := 2.4 + 4.2*r.Float64()*r.Float64() + 1.2*r.Float64()
+			c.plant(tree{c: p.add(dir.left().mul(0.8 * r.NormFloat64())), r: rad, h: 4.5 + 1.3*rad + r.NormFloat64(), leaf: pickLeaf(r), loose: r.Float64()}, r)
 		}
 	}
 
@@ -167,10 +176,18 @@ func (c *canvas) plantAll() {
 		if d, _, _ := rails.near(p); d < 4.5 {
 			continue
 		}
-		rad := 0.8 + 1.6*r.Float64() + 2*math.Pow(r.Float64(), 4)
-		c.plant(tree{c: p, r: rad, h: 2 + 1.7*rad, leaf: mix(pickLeaf(r), col(0x7C8868), 0.4), loose: 0.9}, r)
+		rad := 1 + 1.8*r.Float64() + 3.2*math.Pow(r.Float64(), 4)
+		c.plant(tree{c: p, r: rad, h: 2 + 1.5*rad, leaf: mix(pickLeaf(r), col(0x7C8868), 0.4), loose: 0.9}, r)
 	}
 
+	clear := func(q pt) bool { // of fence, lane, rails and water
+		if in := fence.inside(q); in > -6.5 {
+			return false
+		}
+		d, _, _ := lane.near(q)
+		e, _, _ := rails.near(q)
+		return d > 5.5 && e > 4 && pond.inside(q) < -1
+	}
 	// Brambles and saplings where nothing is cut: the railway bank, the strip
 	// between yard and wood, the lagoon's edge, corners of the yard.
 	scrub := func(n int, b box, keep func(q pt) float64) {
@@ -183,13 +200,14 @@ func (c *canvas) plantAll() {
 			c.plant(tree{c: q, r: rad, h: 0.6 + 1.3*rad, leaf: pickLeaf(r), loose: 1}, r)
 		}
 	}
-	clear := func(q pt) bool { // of fence, lane, rails and water
-		if in := fence.inside(q); in > -6.5 {
-			return false
+	for range 150 { // thorns and birches before the wood's edge
+		q := pt{lerp(-210, 250, r.Float64()), lerp(120, 420, r.Float64())}
+		d := wood.inside(q)
+		if d > -2 || r.Float64() > smooth(-38, -4, d) || !clear(q) || fields[7].inside(q) > -3 || fields[8].inside(q) > -3 || fields[6].inside(q) > -3 {
+			continue
 		}
-		d, _, _ := lane.near(q)
-		e, _, _ := rails.near(q)
-		return d > 5.5 && e > 4 && pond.inside(q) < -1
+		rad := 1.1 + 2.4*r.Float64()*r.Float64()
+		c.plant(tree{c: q, r: rad, h: 1.6 + 1.7*rad, leaf: pickLeaf(r), loose: 0.9}, r)
 	}
 	scrub(1500, box{-200, 96, 240, 200}, func(q pt) float64 {
 		if !clear(q) || wood.inside(q) > 0 || neighbour.inside(q) > 0 {
@@ -228,7 +246,7 @@ func (c *canvas) plantAll() {
 		n := int((b.x1 - b.x0) * (b.y1 - b.y0) / 26000)
 		for range n {
 			q := pt{lerp(b.x0, b.x1, r.Float64()), lerp(b.y0, b.y1, r.Float64())}
-			if fields[i].inside(q) < 12 || near(q, 12) || fence.inside(q) > -25 {
+			if fields[i].inside(q) < 14 || near(q, 12) || fence.inside(q) > -25 {
 				continue
 			}
 			rad := 3 + 3.4*r.Float64()
@@ -238,8 +256,8 @@ func (c *canvas) plantAll() {
 	belt := line{{-414, 52}, {-398, 62}, {-362, 84}, {-322, 98}, {-300, 96}}
 	for s := 0.0; s < belt.length(); s += 2.5 + 4*r.Float64() {
 		p, dir := belt.at(s)
-		rad := 2 + 2.8*r.Float64()
-		c.plant(tree{c: p.add(dir.left().mul(2.4 * r.NormFloat64())), r: rad, h: 6 + 1.5*rad, leaf: pickLeaf(r), loose: 0.7}, r)
+		rad := 2.4 + 3.4*r.Float64()
+		c.plant(tree{c: p.add(dir.left().mul(3.4 * r.NormFloat64())), r: rad, h: 5 + 1.2*rad, leaf: pickLeaf(r), loose: 0.7}, r)
 	}
 	for i := range 5 {
 		for j := range 4 {
@@ -251,7 +269,7 @@ func (c *canvas) plantAll() {
 			c.plant(tree{c: q, r: rad, h: 2.2 + rad, leaf: mix(pickLeaf(r), col(0x828C68), 0.5), loose: 0.5}, r)
 		}
 	}
-	for _, q := range []pt{{-390, 34}, {-352, 36}, {-398, 12}, {-360, -18}, {-379, -4}, {-2, -86}, {3, -74}, {-4, -69}, {-256, -70}, {-236, 62}, {-176, -84}, {-166, -86}} {
+	for _, q := range []pt{{-390, 34}, {-352, 36}, {-398, 12}, {-360, -18}, {-379, -4}, {-2, -86}, {3, -74}, {-4, -69}, {-256, -70}, {-236, 62}, {-176, -82}, {-168, -83}} {
 		rad := 1.6 + 2.2*r.Float64()
 		c.plant(tree{c: q, r: rad, h: 2.5 + 1.5*rad, leaf: pickLeaf(r), loose: 0.5}, r)
 	}
