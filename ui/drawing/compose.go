@@ -126,10 +126,11 @@ func (c *composer) label(it Item) {
 		return
 	}
 	it.Layer, it.Kind = LabelLayer, LabelKind
-	it.State = c.state(it.ID) &^ Hovered
-	if it.State.Has(Selected) {
+	if c.selected[it.ID] {
 		it.Priority = max(it.Priority, selectedPriority)
-		it.State = 0
+		if it.Meaning == DeviceName {
+			it.State |= Selected
+		}
 	}
 	c.list.Add(it)
 }
@@ -426,7 +427,8 @@ func (c *composer) resultOf(boundary string) *analysis.Boundary {
 }
 
 // coverage draws what holds along one boundary: bands, closed stretches, gaps
-// with their numbers. gap is the number of the last gap so far.
+// with their numbers. gap is the number of the last gap so far: gaps are
+// counted from 1 over all boundaries, in the result's order.
 func (c *composer) coverage(b *scene.Boundary, r *analysis.Boundary, gap *int) {
 	id, inside := b.Feature.ID, side(b.Left)
 	part := func(m Meaning, name string, n int, s coverage.Span) {
@@ -462,15 +464,14 @@ func (c *composer) coverage(b *scene.Boundary, r *analysis.Boundary, gap *int) {
 			m = GapAccepted
 		}
 		part(m, "gap", *gap, g.Span)
-		at := b.Point(g.From + g.Length/2)
-		n := b.Normal(g.From + g.Length/2)
-		s := State(0)
+		mid := g.From + g.Length/2
+		n := b.Normal(mid)
+		flag := Item{Meaning: GapNumber, ID: id, Part: "gap", Index: *gap, Text: fmt.Sprint(*gap), At: b.Point(mid), Prefer: Outward,
+			Bearing: math.Atan2(-n[0], -n[1]) * 180 / math.Pi, Priority: gapPriority, Must: true}
 		if m == GapAccepted {
-			s = Muted
+			flag.State = Muted
 		}
-		c.label(Item{Meaning: GapNumber, ID: id, Part: "gap", Index: *gap, Text: fmt.Sprint(*gap), At: at, Prefer: Outward,
-			Bearing: math.Atan2(-n[0], -n[1]) * 180 / math.Pi, Priority: gapPriority, Must: true})
-		c.list.Items[len(c.list.Items)-1].State = s
+		c.label(flag)
 	}
 }
 
@@ -576,7 +577,7 @@ func (c *composer) devices() {
 			}
 			it.Bearing = s.Bearing - c.in.Scene.Grid.Convergence(it.At)
 			// Behind it, off its pattern.
-			name.Prefer, name.Bearing, name.Priority = Outward, it.Bearing+180, sensorPriority
+			name.Prefer, name.Bearing, name.Priority = Outward, math.Mod(it.Bearing+180, 360), sensorPriority
 		}
 		name.At = it.At
 		c.list.Add(it)

@@ -77,6 +77,7 @@ const (
 	MarginFigure
 	ChainageFigure
 	FeatureName
+	BarName
 	Note
 
 	meanings // the number of them
@@ -99,7 +100,7 @@ var meaningNames = [meanings]string{
 	AimArm: "aim-arm", AimHandle: "aim-handle", MaskHandle: "mask-handle", VertexHandle: "vertex-handle",
 	MidHandle: "mid-handle", ControlPoint: "control-point", CrossingCursor: "crossing-cursor",
 	DeviceName: "device-name", GapNumber: "gap-number", MarginFigure: "margin-figure",
-	ChainageFigure: "chainage-figure", FeatureName: "feature-name", Note: "note",
+	ChainageFigure: "chainage-figure", FeatureName: "feature-name", BarName: "bar-name", Note: "note",
 }
 
 // String is the name of m in text goldens.

@@ -207,7 +207,7 @@ func (r *renderer) line(it *Item, st *Style) {
 	}
 	r.path = r.project(r.path[:0], it.Line)
 	path := r.path
-	if st.Fill.A > 0 && len(path) > 3 && path[0] == path[len(path)-1] {
+	if it.Meaning == Draft && len(path) > 3 && path[0] == path[len(path)-1] {
 		r.c.Fill([]orb.Ring{orb.Ring(path)}, st.Fill)
 	}
 	r.halo(path, st, it.State)

@@ -271,6 +271,7 @@ func NewTheme(m Medium) *Theme {
 	label(MarginFigure, small, inkC, plate, 0)
 	label(ChainageFigure, small, soft, Tag{Fill: fade(t.Paper, 0.7), Pad: pick(2, 0.5), Leader: leader}, pick(7, 1.8))
 	label(FeatureName, small, soft, Tag{Fill: fade(t.Paper, 0.7), Pad: pick(3, 0.7), Leader: leader}, pick(3, 0.7))
+	label(BarName, Font{Size: pick(10, 2.5)}, inkC, Tag{Pad: pick(2, 0.5)}, 0)
 	label(Note, small, inkC, Tag{Fill: halfPap, Border: Pen{Width: w(0.8, 0.15), Colour: pale}, Pad: pick(4, 1), Leader: leader}, pick(6, 1.5))
 	label(GapNumber, normal, onDark(white, darkPaper), Tag{Fill: onDark(mix(vermilion, ink, 0.12), gapC), Border: Pen{Width: w(1.4, 0.3), Colour: t.Paper},
 		Pad: pick(4.5, 1.1), Leader: Pen{Width: w(1.4, 0.3), Colour: gapC}, Flag: true}, pick(12, 3))
