@@ -2,6 +2,7 @@ package model
 
 import (
 	"encoding/json"
+	"strings"
 
 	"github.com/paulmach/orb"
 )
@@ -112,6 +113,24 @@ func SettingInfo(path string) Setting {
 		}
 	}
 	panic("no setting " + path)
+}
+
+// Stated reports whether the plan itself states the setting at path, such as
+// "radio.max_hops": the default holds for one it does not.
+func (p *Plan) Stated(path string) bool {
+	o := p.pleach
+	for {
+		head, tail, deeper := strings.Cut(path, ".")
+		raw, ok := o.Get(head)
+		if !ok || !deeper {
+			return ok
+		}
+		var err error
+		if o, err = ParseObject(raw); err != nil {
+			return false
+		}
+		path = tail
+	}
 }
 
 // DefaultPosture is the further target analysed where a plan states none:

@@ -12,16 +12,6 @@ import (
 	"pleach/model"
 )
 
-// Figures filled in where a source states none, in metres. Chosen; the contract
-// names them, and each feature lists them as assumed.
-const (
-	assumedBuilding = 6.0
-	assumedStorey   = 3.0
-	assumedFoliage  = 10.0
-	assumedRoad     = 6.0
-	assumedFootpath = 2.0
-)
-
 // Input names the GeoJSON files a plan's features are made of; "" for none.
 type Input struct{ Boundary, Buildings, Roads, Foliage string }
 
@@ -108,9 +98,9 @@ func (b *builder) building(s source) (*model.Feature, error) {
 	t := tagsOf(s.props)
 	h, stated := stated(t, "height_m", "height", "building:height", "building_height")
 	if !stated {
-		h = assumedBuilding
+		h = model.AssumedBuilding
 		if levels, ok := metres(t.first("building:levels", "building_levels", "levels")); ok {
-			h = levels * assumedStorey
+			h = levels * model.AssumedStorey
 		}
 	}
 	return b.feature(model.KindBuilding, s, area, &filled{"height_m", h, !stated})
@@ -123,7 +113,7 @@ func (b *builder) foliage(s source) (*model.Feature, error) {
 	}
 	h, stated := stated(tagsOf(s.props), "height_m", "height")
 	if !stated {
-		h = assumedFoliage
+		h = model.AssumedFoliage
 	}
 	return b.feature(model.KindFoliage, s, area, &filled{"height_m", h, !stated})
 }
@@ -137,18 +127,20 @@ func (b *builder) way(s source) (*model.Feature, error) {
 		return nil, s.err
 	}
 	t := tagsOf(s.props)
-	kind, w := model.KindRoad, assumedRoad
+	kind := model.KindRoad
 	class := strings.ToLower(t.first("highway", "kind", "fclass", "class", "type"))
 	// Some extracts grade tracks: track_grade1 to track_grade5.
 	if slices.Contains(footpathClasses, class) || strings.HasPrefix(class, "track_") {
-		kind, w = model.KindFootpath, assumedFootpath
+		kind = model.KindFootpath
 	}
 	if area, ok := s.shape.(orb.Polygon); ok {
 		return b.feature(kind, s, closeRings(area), nil)
 	}
-	v, stated := stated(t, "width_m", "width")
-	if stated {
-		w = v
+	w, stated := stated(t, "width_m", "width")
+	if !stated {
+		info, _ := model.Info(kind)
+		p, _ := info.Property("width_m")
+		w, _ = p.Default.(float64)
 	}
 	return b.feature(kind, s, s.shape, &filled{"width_m", w, !stated})
 }
