@@ -144,6 +144,10 @@ func newSR(text string) (raw.SpatialReference, error) {
 			sr.Destroy()
 			return null, fmt.Errorf("%q is not a coordinate reference system: write EPSG: and its number, such as EPSG:2994, or well-known text", brief(text))
 		}
+		if namesGrid(text) {
+			sr.Destroy()
+			return null, fmt.Errorf("%q relies on a grid file it names, which is not followed: name the system by its EPSG number", brief(text))
+		}
 		if err := sr.FromWKT(text); err != nil {
 			sr.Destroy()
 			return null, failure(fmt.Sprintf("%q is not well-known text of a coordinate reference system", brief(text)))
@@ -152,6 +156,14 @@ func newSR(text string) (raw.SpatialReference, error) {
 	stripVertical(sr)
 	sr.SetAxisMappingStrategy(raw.OAMS_TraditionalGisOrder)
 	return sr, nil
+}
+
+// namesGrid reports whether well-known text asks for a file of its choosing to
+// be read, which could be a pipe that never ends. "@null" is no file: Web
+// Mercator says it.
+func namesGrid(text string) bool {
+	s := strings.ReplaceAll(strings.ToLower(text), "nadgrids=@null", "")
+	return strings.Contains(s, "grids=") || strings.Contains(s, "parameterfile") || strings.Contains(s, "+init=") || strings.Contains(s, "+file")
 }
 
 func looksLikeWKT(text string) bool {

@@ -50,12 +50,23 @@ func TestOnlyEPSGCodesAndWellKnownTextNameAReferenceSystem(t *testing.T) {
 		{"urn:ogc:def:crs:EPSG::27700", "is not a coordinate reference system"},
 		{`LOCAL_CS["plane"]`, "is not a coordinate reference system"},
 		{`PROJCS["cut short`, "is not well-known text"},
+		{`GEOGCS["x",DATUM["d",SPHEROID["s",6378137,298],EXTENSION["PROJ4_GRIDS","/dev/stdin"]],PRIMEM["G",0],UNIT["degree",0.0174532925199433],EXTENSION["PROJ4","+proj=longlat +nadgrids=/dev/stdin"]]`, "relies on a grid file"},
+		{`BOUNDCRS[SOURCECRS[GEOGCRS["x"]],ABRIDGEDTRANSFORMATION["t",PARAMETERFILE["f","/dev/stdin"]]]`, "relies on a grid file"},
 		{"PROJCS[" + strings.Repeat("x", 1<<17), "more than the 65536 allowed"},
 	} {
 		c, err := gdal.ParseCRS(row.text)
 		if err == nil || !strings.Contains(err.Error(), row.says) || strings.Contains(err.Error(), "\n") {
 			t.Errorf("%.60q: got %v, error %v; want one line that says %q", row.text, c, err, row.says)
 		}
+	}
+}
+
+func TestWebMercatorWrittenOutIsUnderstood(t *testing.T) {
+	c := crs(t, wkt(t, crs(t, "EPSG:3857")))
+	p, err := gdal.Transformer{From: gdal.WGS84, To: c}.Point(orb.Point{1, 0})
+	// A degree of the equator: 6378137·π/180 m (WGS 84's semi-major axis).
+	if err != nil || math.Abs(p[0]-6378137*math.Pi/180) > 1e-6 {
+		t.Errorf("%v, %v", p, err)
 	}
 }
 

@@ -31,8 +31,9 @@ type Loaded struct {
 	Residuals []float64
 	// Reading says how its bands make colours.
 	Reading string
-	// Clipped is set where it goes on beyond gdal.Reach and was cut off.
-	Clipped bool
+	// Notes are sentences for the user: that it was cut off, or lies less well
+	// than it could.
+	Notes []string
 }
 
 // Path is where the file of a base map or terrain lies: as it stands if
@@ -76,13 +77,37 @@ func Load(ctx context.Context, planFolder string, bm model.BaseMap, grid sitegri
 		out.Placed = fmt.Sprintf("%d control points", n)
 	} else {
 		out.Placed = fmt.Sprintf("%s by %s", name(info.CRS), info.PositionFrom)
+		if info.Positioned && !info.CRS.IsZero() {
+			d, err := gdal.DatumOf(info.CRS, info.LonLat)
+			if err == nil && d.Missing != "" {
+				out.Notes = append(out.Notes, tie(info.CRS, d))
+			}
+		}
 	}
 	r, err := gdal.WarpToSite(ctx, path, place.Placement, gdal.SiteGrid{Lon0: grid.Lon0, Lat0: grid.Lat0}, maxPixels)
 	if err != nil {
 		return nil, err
 	}
-	out.Picture, out.Clipped = picture.New(r.Pix, r.Origin, r.PixelSize), r.Clipped
+	out.Picture = picture.New(r.Pix, r.Origin, r.PixelSize)
+	if r.Clipped {
+		out.Notes = append(out.Notes, fmt.Sprintf("the picture is shown up to %.0f km from the middle of the site and cut off beyond", gdal.Reach/1000))
+	}
 	return out, nil
+}
+
+// tie says that a system could be tied to WGS 84 more closely.
+func tie(c gdal.CRS, d gdal.Datum) string {
+	s := fmt.Sprintf("coordinates in %s are tied to WGS 84", name(c))
+	if d.Accuracy >= 0 {
+		s += fmt.Sprintf(" to about %g m here", d.Accuracy)
+	} else {
+		s += " no better than roughly here"
+	}
+	s += fmt.Sprintf("; with PROJ's grid file %s installed", d.Missing)
+	if d.Better >= 0 {
+		return s + fmt.Sprintf(" it would be %g m", d.Better)
+	}
+	return s + " it would be better"
 }
 
 func name(c gdal.CRS) string {

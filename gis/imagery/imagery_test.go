@@ -140,6 +140,43 @@ func TestAPictureThatCannotBePlacedSaysWhatItLacks(t *testing.T) {
 	}
 }
 
+func TestAPictureCutOffOrTiedLooselySaysSo(t *testing.T) {
+	dir := t.TempDir()
+	photo(t, filepath.Join(dir, "wide.png"), 300, 200, image.Rect(0, 0, 5, 5))
+	// Pixels of 200 m: 60 km by 40 km of Great Britain.
+	if err := os.WriteFile(filepath.Join(dir, "wide.pgw"), []byte("200\n0\n0\n-200\n400000\n500000\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	bm := model.BaseMap{File: "wide.png", CRS: "EPSG:27700"}
+	box, err := Extent(dir, bm)
+	if err != nil {
+		t.Fatal(err)
+	}
+	mid := box.Center()
+	got, err := Load(context.Background(), dir, bm, sitegrid.New(mid[0], mid[1]), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if all := strings.Join(got.Notes, "\n"); !strings.Contains(all, "10 km from the middle") {
+		t.Errorf("notes %q, want one that it was cut off", got.Notes)
+	}
+	for _, row := range []struct {
+		d    gdal.Datum
+		want string
+	}{
+		{gdal.Datum{Accuracy: 2, Better: 1, Missing: "a.tif"}, "EPSG:27700 are tied to WGS 84 to about 2 m here; with PROJ's grid file a.tif installed it would be 1 m"},
+		{gdal.Datum{Accuracy: -1, Better: -1, Missing: "a.tif"}, "no better than roughly here; with PROJ's grid file a.tif installed it would be better"},
+	} {
+		c, err := gdal.ParseCRS("EPSG:27700")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s := tie(c, row.d); !strings.Contains(s, row.want) {
+			t.Errorf("%q, want %q", s, row.want)
+		}
+	}
+}
+
 func TestABarePictureIsShownAsItIs(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "bare.png")
 	photo(t, path, 400, 300, image.Rect(300, 200, 310, 210))
