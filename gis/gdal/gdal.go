@@ -46,7 +46,6 @@ var start = sync.OnceFunc(func() {
 		"GDAL_VRT_ENABLE_PYTHON":           "NO",
 		"GDAL_GEOREF_SOURCES":              "INTERNAL",
 		"GDAL_DISABLE_READDIR_ON_OPEN":     "EMPTY_DIR",
-		"GDAL_MAX_DATASET_POOL_SIZE":       "16",
 	} {
 		raw.CPLSetConfigOption(k, v)
 	}
