@@ -287,3 +287,9 @@ func (p *Plan) usedModels() json.RawMessage {
 	}
 	return append(b, ']')
 }
+
+// SameSettings reports whether two plans share their settings: one was made
+// from the other without changing any.
+func SameSettings(a, b *Plan) bool {
+	return len(a.pleach) == len(b.pleach) && (len(a.pleach) == 0 || &a.pleach[0] == &b.pleach[0])
+}

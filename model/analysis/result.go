@@ -19,6 +19,17 @@ type Result struct {
 	Sensors    []Sensor // sound sensors, in file order
 	Links      []Link
 	Findings   []model.Finding // faults first, then warnings, then notes; by rule and subject within
+
+	Laid  int // sensors that had to be looked from afresh
+	Rated int // links that had to be rated afresh
+
+	fences  []*coverage.Fence
+	outside *outside
+	works   []*work
+	rated   map[linkKey]Link
+	spare   map[string]float64  // by sensor: dB above the required margin of its best route, -Inf without one
+	lost    map[string][]string // by repeater or receiver: sensors lost if it fails
+	indoors [][2]string         // device, building it stands in below the top
 }
 
 // Boundary is what holds along one boundary.
@@ -66,8 +77,10 @@ type Sensor struct {
 	Footprint orb.MultiPolygon // for the target
 	Area      float64          // of the footprint, square metres
 	Near, Far *float64         // metres from the optical centre; nil for an empty footprint
-	LookDown  orb.MultiPolygon // the part seen by look-down lobes alone
-	Screened  orb.MultiPolygon // the part of the footprint that foliage screens
+	Clear     orb.MultiPolygon // the part of the footprint that foliage does not screen
+	Screened  orb.MultiPolygon // the part that it does
+	LookDown  orb.MultiPolygon // the part that look-down lobes see
+	Buried    string           // id of what it stands too deep inside to see anything
 	Foliage   float64          // square metres of foliage in the pattern
 	FoliageOn []string         // ids of that foliage
 	Overspill []Overspill
@@ -104,7 +117,8 @@ type Link struct {
 	Margin       float64 // dB
 	Required     float64 // dB, margin asked of this link
 	Probability  float64
-	Weaker       string // id of the transmitting end of the rated direction
+	SD           float64 // dB, shadowing
+	Weaker       string  // id of the transmitting end of the rated direction
 	InUse        bool
 }
 

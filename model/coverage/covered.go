@@ -38,7 +38,7 @@ func (wk *Walker) Covered(f *Fence, shape orb.MultiPolygon, paths ...float64) []
 		}
 	}
 	for i := range out {
-		out[i] = union(out[i])
+		out[i] = Union(out[i])
 	}
 	return out
 }
@@ -162,7 +162,7 @@ func (wk *Walker) edge(e *fenceEdge, depth float64, shape orb.MultiPolygon, path
 		}
 	}
 	for k := range out {
-		mine := union(out[k][first[k]:])
+		mine := Union(out[k][first[k]:])
 		out[k] = append(out[k][:first[k]], mine...)
 		for _, s := range shorts {
 			// A line too short to say joins a covered stretch beside it.

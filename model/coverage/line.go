@@ -318,7 +318,7 @@ func closed(sc *scene.Scene, b scene.Boundary) []Span {
 		}
 		out = append(out, here...)
 	}
-	return union(out)
+	return Union(out)
 }
 
 func (e *fenceEdge) whole(a, b orb.Point) (s segment) {
@@ -367,8 +367,8 @@ func (e *fenceEdge) beside(s segment, r float64, joined0, joined1 bool, add func
 	add(lo, hi)
 }
 
-// union sorts spans and joins those that touch.
-func union(spans []Span) []Span {
+// Union sorts spans and joins those that touch.
+func Union(spans []Span) []Span {
 	slices.SortFunc(spans, func(a, b Span) int {
 		switch {
 		case a.From < b.From:

@@ -79,6 +79,12 @@ func Stand(sc *scene.Scene, f *model.Feature, m model.SensorModel) Eye {
 	at := sc.Shape(f.ID).(orb.Point)
 	e := Eye{ID: f.ID, At: at, Bearing: rad(s.Bearing), tanTilt: math.Tan(rad(s.Tilt))}
 	e.fix(sc, s.MountHeight)
+	e.aim(m, s.Masked)
+	return e
+}
+
+// aim gives the eye its lobes and masks.
+func (e *Eye) aim(m model.SensorModel, masked []model.Sector) {
 	for i, l := range m.Lobes {
 		width := rad(l.Width)
 		e.lobes = append(e.lobes, lobe{
@@ -90,7 +96,7 @@ func Stand(sc *scene.Scene, f *model.Feature, m model.SensorModel) Eye {
 			index:    uint32(i),
 		})
 	}
-	for _, k := range s.Masked {
+	for _, k := range masked {
 		width := math.Mod(k.To-k.From, 360)
 		if width < 0 {
 			width += 360
@@ -100,7 +106,6 @@ func Stand(sc *scene.Scene, f *model.Feature, m model.SensorModel) Eye {
 		}
 		e.masks = append(e.masks, arc{turn(e.Bearing + rad(k.From)), rad(width)})
 	}
-	return e
 }
 
 // face is one side of a wall.

@@ -1,7 +1,9 @@
 package pattern
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -12,6 +14,7 @@ type Footprint struct {
 	Area      float64          // square metres
 	Near, Far float64          // metres from the eye, horizontal; both 0 for an empty footprint
 	Clear     orb.MultiPolygon // what foliage does not screen; Shape itself where nothing is screened
+	Screened  orb.MultiPolygon // what it does
 }
 
 // Empty reports whether the target is seen nowhere.
@@ -108,11 +111,41 @@ func (lk *Looker) lay(t Target, way Way, which func(*lobe) bool) (f Footprint) {
 	lk.sw.cast = func(az float64, out []interval) []interval {
 		start := len(out)
 		out = lk.seen(az, t, way.ignore(), nil, out)
-		return lk.clear(az, t, out, start)
+		seen := append(lk.seenBuf[:0], out[start:]...)
+		lk.seenBuf = seen
+		out = lk.clear(az, t, out, start)
+		n := len(out)
+		for _, v := range seen { // what is left of it is screened
+			p := v
+			p.label = screened
+			for _, c := range out[start:n] {
+				if c.lo < v.lo || c.hi > v.hi {
+					continue
+				}
+				if p.lo < c.lo {
+					p.hi, p.ht = c.lo, c.lt
+					out = append(out, p)
+				}
+				p.lo, p.lt, p.hi, p.ht = c.hi, c.ht, v.hi, v.ht
+			}
+			if p.lo < p.hi {
+				out = append(out, p)
+			}
+		}
+		slices.SortFunc(out[start:], func(a, b interval) int { return cmp.Compare(a.lo, b.lo) })
+		return out
 	}
-	f.Clear = shift(tr.outline(lk.sw.run(events, e.active), 0), e.At)
+	stations = lk.sw.run(events, e.active)
+	if measureLabel(stations, screened).Area <= sliver {
+		return f
+	}
+	f.Clear = shift(tr.outline(stations, 0), e.At)
+	f.Screened = shift(tr.outline(stations, screened), e.At)
 	return f
 }
+
+// screened labels screened ground; what is clear has label 0.
+const screened = 1
 
 // mayScreen reports whether any foliage within reach is dense enough to screen.
 func (lk *Looker) mayScreen() bool {

@@ -467,3 +467,65 @@ func (lk *Looker) Hider(p orb.Point) string {
 	}
 	return id
 }
+
+// AboveTarget reports, for a point within a lobe's width and reach where less of
+// the target than asked for stands above the bottom limit, whether that limit
+// comes down to the ground farther out within reach (under) or never does
+// (over). Buildings and obstacles are left out of account.
+func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
+	e := lk.e
+	dx, dy := p[0]-e.At[0], p[1]-e.At[1]
+	d := math.Hypot(dx, dy)
+	az := turn(math.Atan2(dx, dy))
+	if e.Buried != "" || e.masked(az) {
+		return false, false
+	}
+	z := e.Z - e.Ground
+	for i := range e.lobes {
+		l := &e.lobes[i]
+		dz := z - t.Height/2
+		reach := l.reach * t.factor()
+		if !l.holds(az) || d*d+dz*dz > reach*reach {
+			continue
+		}
+		down := e.limitsAt(l, az).down
+		if z-d*down <= t.Height*(1-t.MinVisible) {
+			continue
+		}
+		if down > 0 && math.Hypot(z/down, dz) <= reach {
+			under = true
+		} else {
+			over = true
+		}
+	}
+	return under, over
+}
+
+// Reach returns the greatest horizontal distance at which any lobe could see.
+func (e *Eye) Reach() float64 {
+	r := 0.0
+	for _, l := range e.lobes {
+		r = math.Max(r, l.reach)
+	}
+	return r
+}
+
+// HasMesh reports whether a see-through obstacle stands within reach.
+func (lk *Looker) HasMesh() bool {
+	for _, b := range lk.barriers {
+		if b.mesh {
+			return true
+		}
+	}
+	return false
+}
+
+// HasBarrier reports whether anything that hides stands within reach.
+func (lk *Looker) HasBarrier() bool {
+	for _, b := range lk.barriers {
+		if !b.mesh {
+			return true
+		}
+	}
+	return false
+}

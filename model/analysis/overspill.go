@@ -1,0 +1,142 @@
+package analysis
+
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/pattern"
+	"pleach/model/scene"
+)
+
+// outside is the ground told apart for overspill.
+type outside struct {
+	inside  []orb.MultiPolygon // all premises, or every boundary polygon
+	person  pattern.Partition
+	vehicle pattern.Partition
+	class   []string // of each zone, the last for open land
+	on      []string
+}
+
+// newOutside tells the ground apart (contract, section 4, Overspill): public
+// roads, public footpaths, neighbours, open land.
+func newOutside(sc *scene.Scene) *outside {
+	o := &outside{}
+	for _, a := range sc.Premises {
+		o.inside = append(o.inside, a.Shape)
+	}
+	if len(o.inside) == 0 {
+		for _, b := range sc.Boundaries {
+			if b.Closed {
+				o.inside = append(o.inside, orb.MultiPolygon{{orb.Ring(b.Line)}})
+			}
+		}
+	}
+	for _, w := range sc.Ways {
+		if w.Private {
+			continue
+		}
+		z := pattern.Zone{Shape: w.Shape, Everywhere: true}
+		o.person.Zones = append(o.person.Zones, z)
+		if w.Class == model.KindRoad {
+			o.vehicle.Zones = append(o.vehicle.Zones, z)
+		}
+		o.class = append(o.class, string(w.Class))
+		o.on = append(o.on, w.Feature.ID)
+	}
+	for _, a := range sc.Neighbours {
+		o.person.Zones = append(o.person.Zones, pattern.Zone{Shape: a.Shape})
+		o.class = append(o.class, "neighbour")
+		o.on = append(o.on, a.Feature.ID)
+	}
+	o.class, o.on = append(o.class, "open"), append(o.on, "")
+	o.person.Inside, o.vehicle.Inside = o.inside, o.inside
+	o.person.Open = len(o.inside) > 0
+	return o
+}
+
+// depth returns the greatest distance of a shape beyond the line in metres: 0
+// for parts inside; nil where there is no closed line.
+func (o *outside) depth(shape orb.MultiPolygon) *float64 {
+	if len(o.inside) == 0 {
+		return nil
+	}
+	worst := 0.0
+	beyond := func(p orb.Point) {
+		best := math.Inf(1)
+		for _, m := range o.inside {
+			for _, poly := range m {
+				if pattern.Inside(poly, p) {
+					return
+				}
+				for _, r := range poly {
+					for i := 0; i+1 < len(r); i++ {
+						best = math.Min(best, segmentDistance(r[i], r[i+1], p))
+					}
+				}
+			}
+		}
+		worst = math.Max(worst, best)
+	}
+	for _, poly := range shape {
+		for _, r := range poly {
+			for i := 0; i+1 < len(r); i++ {
+				a, b := r[i], r[i+1]
+				n := int(math.Max(1, math.Min(8, math.Hypot(b[0]-a[0], b[1]-a[1])/2)))
+				for k := range n {
+					t := float64(k) / float64(n)
+					beyond(orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])})
+				}
+			}
+		}
+	}
+	return &worst
+}
+
+// spill works out what of a sensor's pattern lies where it should not.
+func (r *Result) spill(w *work, lk *pattern.Looker) {
+	s := r.Plan.Settings
+	o := r.outside
+	add := func(t pattern.Target, p pattern.Partition, who string) {
+		if len(p.Zones) == 0 && !p.Open {
+			return
+		}
+		for _, part := range lk.Split(t, p) {
+			k := part.Zone
+			if k == len(p.Zones) {
+				k = len(o.class) - 1
+			}
+			w.out.Overspill = append(w.out.Overspill, Overspill{Class: o.class[k], On: o.on[k], For: who,
+				Area: part.Area, Depth: o.depth(part.Shape), Shape: part.Shape, At: part.At})
+		}
+	}
+	add(pattern.Target{Height: s.Target.Height, MinVisible: s.OverspillMinVisible}, o.person, "person")
+	add(pattern.Target{Height: s.VehicleHeight, MinVisible: s.OverspillMinVisible, RangeFactor: s.VehicleRangeFactor}, o.vehicle, "vehicle")
+}
+
+// views measures how much of a sensor's footprint its zone's camera views miss.
+func (r *Result) views(w *work, lk *pattern.Looker, t pattern.Target) {
+	zone := w.feature.Value.(*model.Sensor).Zone
+	if zone == "" || len(r.Scene.Views) == 0 {
+		return
+	}
+	p := pattern.Partition{Open: true}
+	for _, out := range outputs(r.Plan) {
+		if out.Zone != zone || out.Preset == "" {
+			continue
+		}
+		for _, v := range r.Scene.Views {
+			if v.Feature.Value.(*model.View).Preset == out.Preset {
+				p.Inside = append(p.Inside, v.Shape)
+			}
+		}
+	}
+	if len(p.Inside) == 0 {
+		return
+	}
+	w.viewed = true
+	for _, part := range lk.Split(t, p) {
+		w.beyond += part.Area
+	}
+}

@@ -1,0 +1,327 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/pattern"
+)
+
+// ruleOverspill: a pattern lies on ground outside. A fault for a person on a
+// public road or footpath; a warning for a vehicle or on a neighbour; a note on
+// open land, and where it is small.
+func ruleOverspill(r *Result) (out []model.Finding) {
+	where := map[string]string{"road": "public road", "footpath": "public footpath", "neighbour": "neighbour's land", "open": "open land outside"}
+	for _, s := range r.Sensors {
+		for _, o := range s.Overspill {
+			sev := model.Warning
+			switch {
+			case o.Class == "open":
+				sev = model.Note
+			case o.For == "person" && o.Class != "neighbour":
+				sev = model.Fault
+			}
+			if o.Area < smallSpill || o.Depth != nil && *o.Depth < smallDepth && !r.partInside(o) {
+				sev = model.Note
+			}
+			subject := []string{s.ID}
+			ground := where[o.Class]
+			if o.On != "" {
+				subject = append(subject, o.On)
+				ground += " " + r.title(o.On)
+			}
+			who := ""
+			if o.For == "vehicle" {
+				who = " for a vehicle"
+			}
+			text := fmt.Sprintf("The pattern of %s spills onto the %s%s: %s", r.title(s.ID), ground, who, squareMetres(o.Area))
+			if o.Class == "open" {
+				text = fmt.Sprintf("The pattern of %s spills onto open land outside: %s", r.title(s.ID), squareMetres(o.Area))
+			}
+			if o.Depth != nil && *o.Depth > 0.05 {
+				text += fmt.Sprintf(", up to %s beyond the line", metres(*o.Depth))
+			}
+			out = append(out, model.Finding{Rule: "overspill", Severity: sev, Subject: subject, At: r.lonLat(o.At), Text: text + ".",
+				Remedy: "Turn it inwards, tilt it down, mask that part, or choose a shorter reach."})
+		}
+	}
+	return out
+}
+
+// partInside reports whether some of an overspill lies inside the line.
+func (r *Result) partInside(o Overspill) bool {
+	for _, m := range r.outside.inside {
+		if contains(m, o.At) {
+			return true
+		}
+		for _, poly := range o.Shape {
+			for _, ring := range poly {
+				for i := 0; i+1 < len(ring); i++ {
+					mid := orb.Point{(ring[i][0] + ring[i+1][0]) / 2, (ring[i][1] + ring[i+1][1]) / 2}
+					if contains(m, mid) && !nearLine(m, mid, 0.01) {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
+}
+
+func nearLine(m orb.MultiPolygon, p orb.Point, d float64) bool {
+	for _, poly := range m {
+		for _, ring := range poly {
+			for i := 0; i+1 < len(ring); i++ {
+				if segmentDistance(ring[i], ring[i+1], p) <= d {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// ruleFoliage: foliage stands in a pattern.
+func ruleFoliage(r *Result) (out []model.Finding) {
+	for _, s := range r.Sensors {
+		if s.Foliage < 0.05 {
+			continue
+		}
+		out = append(out, model.Finding{Rule: "foliage", Severity: model.Warning, Subject: append([]string{s.ID}, s.FoliageOn...), At: r.lonLat(s.At),
+			Text:   fmt.Sprintf("%s of foliage stands in the pattern of %s: %s.", squareMetres(s.Foliage), r.title(s.ID), r.titles(s.FoliageOn)),
+			Remedy: "Have it cut and kept cut, turn the sensor away, or mask that part: moving leaves set it off."})
+	}
+	return out
+}
+
+// ruleOutsideView: the footprint reaches beyond what the zone's camera shows.
+func ruleOutsideView(r *Result) (out []model.Finding) {
+	for _, w := range r.works {
+		if !w.viewed || w.beyond < smallSpill {
+			continue
+		}
+		s := w.feature.Value.(*model.Sensor)
+		out = append(out, model.Finding{Rule: "outside-view", Severity: model.Warning, Subject: []string{w.feature.ID}, At: r.lonLat(w.eye.At),
+			Text:   fmt.Sprintf("%s of the footprint of %s lie outside the camera view of zone %s.", squareMetres(w.beyond), r.title(w.feature.ID), s.Zone),
+			Remedy: "Widen the view or set another preset, or turn the sensor into the view."})
+	}
+	return out
+}
+
+// onLine is the distance in metres within which a device on the line counts as
+// on the premises: a post's own thickness. Chosen.
+const onLine = 0.1
+
+// ruleNotOnPremises: a device stands outside the customer's land.
+func ruleNotOnPremises(r *Result) (out []model.Finding) {
+	if len(r.outside.inside) == 0 {
+		return nil
+	}
+	for _, d := range r.Scene.Devices {
+		on := false
+		for _, m := range r.outside.inside {
+			on = on || contains(m, d.At) || nearLine(m, d.At, onLine)
+		}
+		if on {
+			continue
+		}
+		id := d.Feature.ID
+		out = append(out, model.Finding{Rule: "not-on-premises", Severity: model.Warning, Subject: []string{id}, At: r.lonLat(d.At),
+			Text:   fmt.Sprintf("%s stands outside the customer's land.", r.title(id)),
+			Remedy: "Move it inside, or get the owner's leave in writing."})
+	}
+	return out
+}
+
+// ruleMountHeight: outside the heights the sensor model is made for.
+func ruleMountHeight(r *Result) (out []model.Finding) {
+	for _, w := range r.works {
+		s := w.feature.Value.(*model.Sensor)
+		m, _ := r.Plan.Model(s.Model)
+		if s.MountHeight >= m.MountMin && s.MountHeight <= m.MountMax {
+			continue
+		}
+		out = append(out, model.Finding{Rule: "mount-height", Severity: model.Warning, Subject: []string{w.feature.ID}, At: r.lonLat(w.eye.At),
+			Text:   fmt.Sprintf("%s is mounted at %.2g m; its model %s is made for %.2g to %.2g m.", r.title(w.feature.ID), s.MountHeight, m.ID, m.MountMin, m.MountMax),
+			Remedy: "Change the height, or choose another model."})
+	}
+	return out
+}
+
+// ruleInsideBuilding: more than 1 m inside a building or obstacle.
+func ruleInsideBuilding(r *Result) (out []model.Finding) {
+	for _, w := range r.works {
+		if w.eye.Buried == "" {
+			continue
+		}
+		out = append(out, model.Finding{Rule: "inside-building", Severity: model.Fault, Subject: []string{w.feature.ID, w.eye.Buried}, At: r.lonLat(w.eye.At),
+			Text:   fmt.Sprintf("%s stands inside %s and sees nothing.", r.title(w.feature.ID), r.title(w.eye.Buried)),
+			Remedy: "Move it to a wall or a post outside, or raise it above the roof."})
+	}
+	return out
+}
+
+// ruleAddress: sensors and repeaters share one space of addresses.
+func ruleAddress(r *Result) (out []model.Finding) {
+	by := map[int][]string{}
+	var order []int
+	for _, f := range r.Plan.Of(model.KindSensor, model.KindRepeater) {
+		var a *int
+		switch v := f.Value.(type) {
+		case *model.Sensor:
+			a = v.Address
+		case *model.Repeater:
+			a = v.Address
+		}
+		if a == nil {
+			out = append(out, model.Finding{Rule: "address", Severity: model.Warning, Subject: []string{f.ID}, At: point(f.Geometry),
+				Text: fmt.Sprintf("%s has no address.", r.title(f.ID)), Remedy: "Give it one that no other sensor or repeater has."})
+			continue
+		}
+		if by[*a] == nil {
+			order = append(order, *a)
+		}
+		by[*a] = append(by[*a], f.ID)
+	}
+	var dup []model.Finding
+	for _, a := range order {
+		if ids := by[a]; len(ids) > 1 {
+			dup = append(dup, model.Finding{Rule: "address", Severity: model.Fault, Subject: ids, At: point(r.Plan.Feature(ids[0]).Geometry),
+				Text: fmt.Sprintf("Address %d is that of %s.", a, r.titles(ids)), Remedy: "Give each of them an address of its own."})
+		}
+	}
+	return append(dup, out...)
+}
+
+func point(g orb.Geometry) *orb.Point {
+	p, ok := g.(orb.Point)
+	if !ok {
+		return nil
+	}
+	return &p
+}
+
+// ruleUnproved: no walk test recorded.
+func ruleUnproved(r *Result) (out []model.Finding) {
+	tested := map[string]bool{}
+	for _, f := range r.Plan.Of(model.KindReading) {
+		if m := f.Value.(*model.Reading); m.What == "walk-test" {
+			for _, id := range m.Of {
+				tested[id] = true
+			}
+		}
+	}
+	var ids []string
+	for _, s := range r.Sensors {
+		if !tested[s.ID] {
+			ids = append(ids, s.ID)
+		}
+	}
+	if len(ids) == 0 {
+		return nil
+	}
+	text := fmt.Sprintf("No walk test is recorded for %d sensors.", len(ids))
+	if len(ids) == 1 {
+		text = fmt.Sprintf("No walk test is recorded for %s.", r.title(ids[0]))
+	}
+	return []model.Finding{{Rule: "unproved", Severity: model.Note, Subject: ids, Text: text,
+		Remedy: "Predicted coverage is for planning: walk-test every sensor on site."}}
+}
+
+// ruleAssumed: figures the program filled in on import.
+func ruleAssumed(r *Result) (out []model.Finding) {
+	type key struct {
+		kind model.Kind
+		prop string
+	}
+	by := map[key][]string{}
+	var order []key
+	for _, f := range r.Plan.Of(model.Kinds...) {
+		for _, p := range f.Assumed {
+			k := key{f.Kind, p}
+			if by[k] == nil {
+				order = append(order, k)
+			}
+			by[k] = append(by[k], f.ID)
+		}
+	}
+	for _, k := range order {
+		ids := by[k]
+		info, _ := model.Info(k.kind)
+		label := k.prop
+		if p, ok := info.Property(k.prop); ok {
+			label = p.Label
+		}
+		text := fmt.Sprintf("%s of %d features of the kind %s is assumed.", label, len(ids), k.kind)
+		if len(ids) == 1 {
+			text = fmt.Sprintf("%s of %s %s is assumed.", label, k.kind, r.title(ids[0]))
+		}
+		out = append(out, model.Finding{Rule: "assumed", Severity: model.Note, Subject: ids, Text: text, Remedy: "Measure it on the survey and enter it."})
+	}
+	return out
+}
+
+// ruleTerrain: the ground is taken as level.
+func ruleTerrain(r *Result) []model.Finding {
+	if r.Plan.Settings.Terrain == nil {
+		return []model.Finding{{Rule: "level-ground", Severity: model.Note, Subject: []string{}, Text: "The plan names no terrain model: the ground is taken as level.",
+			Remedy: "Half a degree of slope moves the far edge of a pattern by tens of metres: check slopes on the survey."}}
+	}
+	return []model.Finding{{Rule: "level-ground", Severity: model.Warning, Subject: []string{},
+		Text:   fmt.Sprintf("The terrain model %s is not used yet: the ground is taken as level.", r.Plan.Settings.Terrain.File),
+		Remedy: "Check slopes on the survey; this version computes on level ground."}}
+}
+
+// ruleAntennaIndoors: an antenna stands in a building below its top.
+func ruleAntennaIndoors(r *Result) (out []model.Finding) {
+	for _, d := range r.indoors {
+		f := r.Plan.Feature(d[0])
+		if f.Kind == model.KindSensor && r.buried(f.ID) {
+			continue
+		}
+		out = append(out, model.Finding{Rule: "antenna-indoors", Severity: model.Note, Subject: []string{d[0], d[1]}, At: point(f.Geometry),
+			Text:   fmt.Sprintf("The antenna of %s stands inside %s: that building is left out of its radio profiles, and its walls are not counted.", r.title(d[0]), r.title(d[1])),
+			Remedy: "Put the antenna outside, or allow for the loss of the walls."})
+	}
+	return out
+}
+
+func (r *Result) buried(id string) bool {
+	for _, w := range r.works {
+		if w.feature.ID == id {
+			return w.eye.Buried != ""
+		}
+	}
+	return false
+}
+
+// LengthBound returns, for each sensor model of the plan, how many sensors the
+// length that is not closed asks for at least, for a straight line: the length
+// over the greatest chord in plan of the model's footprint at a mount height of
+// 3 m with a level axis, rounded up. A model that sees nothing so mounted has
+// Chord 0 and no count.
+func LengthBound(r *Result) (length float64, bounds []Bound) {
+	for _, b := range r.Boundaries {
+		length += b.Length - b.Closed
+	}
+	s := r.Plan.Settings
+	for _, m := range r.Plan.Models() {
+		chord := pattern.Chord(m, pattern.Target{Height: s.Target.Height, MinVisible: s.Target.MinVisible}, 3, 0)
+		b := Bound{Model: m, Chord: chord}
+		if chord > 0 {
+			b.Count = int(math.Ceil(length/chord - 1e-9))
+		}
+		bounds = append(bounds, b)
+	}
+	return length, bounds
+}
+
+// Bound is how many sensors of a model a length asks for at least.
+type Bound struct {
+	Model model.SensorModel
+	Chord float64 // metres
+	Count int
+}

@@ -1,0 +1,137 @@
+package analysis
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+)
+
+// Sizes below which a finding is a note (contract, section 6).
+const (
+	smallGap   = 0.5 // metres
+	smallSpill = 1.0 // square metres
+	smallDepth = 0.5 // metres
+	thinMargin = 3.0 // dB above the required margin below which a link is a warning
+	acceptTol  = 0.5 // metres by which a gap may exceed the accepted chainage
+)
+
+// rules are everything that makes findings, in the order of the contract.
+var rules = []func(*Result) []model.Finding{
+	ruleGap, ruleShallow, ruleOverspill, ruleFoliage, ruleGate, ruleThroughMesh, ruleOutsideView, ruleNotOnPremises,
+	ruleMountHeight, ruleLink, ruleRepeaterLoss, ruleAddress, ruleInsideBuilding, ruleAntennaIndoors, ruleTerrain, ruleAssumed, ruleUnproved,
+}
+
+// find runs all rules, sets aside what was accepted, and sorts.
+func (r *Result) find() {
+	for _, rule := range rules {
+		r.Findings = append(r.Findings, rule(r)...)
+	}
+	for i := range r.Findings {
+		r.Findings[i].Accepted = accepted(r.Plan.Settings.Accepted, r.Findings[i])
+	}
+	rank := map[model.Severity]int{model.Fault: 0, model.Warning: 1, model.Note: 2}
+	slices.SortStableFunc(r.Findings, func(a, b model.Finding) int { return cmp.Compare(rank[a.Severity], rank[b.Severity]) })
+}
+
+// accepted returns the acceptance that holds for a finding: the same rule and
+// subject, and for a stretch lying within the accepted chainage plus 0.5 m.
+func accepted(list []model.Accepted, f model.Finding) *model.Accepted {
+	for i, a := range list {
+		if a.Rule != f.Rule || !sameIDs(a.Subject, f.Subject) {
+			continue
+		}
+		if f.From == nil {
+			return &list[i]
+		}
+		if a.From == nil || a.To == nil {
+			continue
+		}
+		if spanWithin(*f.From, *f.To, *a.From-acceptTol, *a.To+acceptTol) {
+			return &list[i]
+		}
+	}
+	return nil
+}
+
+// spanWithin reports whether from to to lies within lo to hi; both may run
+// through chainage 0.
+func spanWithin(from, to, lo, hi float64) bool {
+	if lo+acceptTol <= hi-acceptTol { // the accepted stretch is plain
+		return from <= to && lo <= from && to <= hi
+	}
+	switch {
+	case from > to:
+		return from >= lo && to <= hi
+	default:
+		return from >= lo || to <= hi
+	}
+}
+
+func sameIDs(a, b []string) bool {
+	a, b = slices.Clone(a), slices.Clone(b)
+	slices.Sort(a)
+	slices.Sort(b)
+	return slices.Equal(a, b)
+}
+
+// lonLat returns a place of the site grid as longitude and latitude.
+func (r *Result) lonLat(p orb.Point) *orb.Point {
+	q := r.Scene.Grid.ToLonLat(p)
+	return &q
+}
+
+// title names a feature: "pump house (H2)", or its id alone.
+func (r *Result) title(id string) string {
+	f := r.Plan.Feature(id)
+	if f == nil || f.Name == "" || f.Name == id {
+		return id
+	}
+	return f.Name + " (" + id + ")"
+}
+
+func (r *Result) titles(ids []string) string {
+	var out []string
+	for i, id := range ids {
+		if i == 3 && len(ids) > 4 {
+			out = append(out, fmt.Sprintf("%d more", len(ids)-3))
+			break
+		}
+		out = append(out, r.title(id))
+	}
+	switch n := len(out); n {
+	case 0:
+		return ""
+	case 1:
+		return out[0]
+	default:
+		return strings.Join(out[:n-1], ", ") + " and " + out[n-1]
+	}
+}
+
+// metres writes a length as an engineer says it.
+func metres(v float64) string {
+	if v < 100 {
+		return fmt.Sprintf("%.1f m", v)
+	}
+	return fmt.Sprintf("%.0f m", v)
+}
+
+func squareMetres(v float64) string {
+	if v < 10 {
+		return fmt.Sprintf("%.1f m²", v)
+	}
+	return fmt.Sprintf("%.0f m²", v)
+}
+
+func decibels(v float64) string {
+	s := fmt.Sprintf("%.0f dB", v)
+	if s == "-0 dB" {
+		return "0 dB"
+	}
+	return s
+}

@@ -1,0 +1,281 @@
+package analysis
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/coverage"
+	"pleach/model/pattern"
+	"pleach/model/scene"
+)
+
+// Run analyses a plan. What of a previous result still holds is taken over; the
+// result is the same with and without one. It returns ctx's error when ctx ends
+// first.
+func Run(ctx context.Context, p *model.Plan, previous *Result) (*Result, error) {
+	return RunOn(ctx, scene.New(p), previous)
+}
+
+// RunOn analyses a plan laid on a given site grid.
+func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, error) {
+	r := &Result{Plan: sc.Plan, Scene: sc}
+	if previous != nil && sameSurroundings(previous, r) {
+		r.fences, r.outside = previous.fences, previous.outside
+	} else {
+		previous = nil
+		for _, b := range sc.Boundaries {
+			r.fences = append(r.fences, coverage.Lay(sc, b, sc.Plan.Settings.CrossingDepth))
+		}
+		r.outside = newOutside(sc)
+	}
+	if err := r.lookAll(ctx, previous); err != nil {
+		return nil, err
+	}
+	r.cover()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	r.explain()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	r.link(previous)
+	r.find()
+	return r, nil
+}
+
+// work is what was worked out for one sensor and still holds while neither it
+// nor its surroundings change.
+type work struct {
+	feature *model.Feature
+	eye     pattern.Eye
+	out     Sensor
+	looks   []look            // the target, then the postures
+	mesh    [][]coverage.Span // by boundary: covered with mesh as walls; nil where no mesh is near
+	beyond  float64           // square metres of the footprint outside its zone's views
+	viewed  bool              // its zone has views
+}
+
+// look is what one sensor sees of one target.
+type look struct {
+	print   pattern.Footprint
+	spans   [][]coverage.Span // by boundary: covered for the least path
+	shallow [][]coverage.Span // by boundary: covered for 1.5 m
+}
+
+// targets returns the plan's target and its postures.
+func targets(s model.Settings) []pattern.Target {
+	out := []pattern.Target{{Height: s.Target.Height, MinVisible: s.Target.MinVisible}}
+	for _, p := range s.Postures {
+		out = append(out, pattern.Target{Height: p.Height, MinVisible: p.MinVisible})
+	}
+	return out
+}
+
+// surroundings lists the features that all sensors share.
+func surroundings(p *model.Plan) []*model.Feature {
+	return p.Of(model.KindBoundary, model.KindExcluded, model.KindPremises, model.KindRoad, model.KindFootpath, model.KindNeighbour,
+		model.KindBuilding, model.KindFoliage, model.KindObstacle, model.KindView, model.KindGate)
+}
+
+// sameSurroundings reports whether everything but the devices is the same.
+func sameSurroundings(a, b *Result) bool {
+	return a.Scene.Grid == b.Scene.Grid && model.SameSettings(a.Plan, b.Plan) && slices.Equal(surroundings(a.Plan), surroundings(b.Plan)) &&
+		slices.Equal(outputs(a.Plan), outputs(b.Plan))
+}
+
+// outputs lists the zones and presets of all receivers.
+func outputs(p *model.Plan) (out []model.Output) {
+	for _, f := range p.Of(model.KindReceiver) {
+		out = append(out, f.Value.(*model.Receiver).Outputs...)
+	}
+	return out
+}
+
+// lookAll looks from every sensor, sharing the work over the processors.
+func (r *Result) lookAll(ctx context.Context, previous *Result) error {
+	old := map[*model.Feature]*work{}
+	if previous != nil {
+		for _, w := range previous.works {
+			old[w.feature] = w
+		}
+	}
+	var todo []*work
+	for _, f := range r.Plan.Of(model.KindSensor) {
+		if w, ok := old[f]; ok {
+			r.works = append(r.works, w)
+			continue
+		}
+		m, ok := r.Plan.Model(f.Value.(*model.Sensor).Model)
+		if !ok {
+			continue
+		}
+		w := &work{feature: f, eye: pattern.Stand(r.Scene, f, m)}
+		r.works = append(r.works, w)
+		todo = append(todo, w)
+	}
+	r.Laid = len(todo)
+	each(len(todo), func() func(int) {
+		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+		return func(i int) {
+			if ctx.Err() == nil {
+				r.lookFrom(todo[i], lk, wk)
+			}
+		}
+	})
+	for _, w := range r.works {
+		r.Sensors = append(r.Sensors, w.out)
+	}
+	return ctx.Err()
+}
+
+// each calls a function for 0 to n-1, shared over the processors; start makes
+// one function with its own memory for each of them.
+func each(n int, start func() func(int)) {
+	workers := min(runtime.GOMAXPROCS(0), n)
+	if workers < 2 {
+		if n > 0 {
+			f := start()
+			for i := range n {
+				f(i)
+			}
+		}
+		return
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			f := start()
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// lookFrom works out everything about one sensor.
+func (r *Result) lookFrom(w *work, lk *pattern.Looker, wk *coverage.Walker) {
+	s := r.Plan.Settings
+	e := &w.eye
+	w.out = Sensor{ID: e.ID, At: e.At, Height: e.Z, Fixed: e.Fixed, Buried: e.Buried}
+	w.looks = make([]look, 1+len(s.Postures))
+	if e.Buried != "" {
+		for i := range w.looks {
+			w.looks[i].spans = make([][]coverage.Span, len(r.fences))
+			w.looks[i].shallow = make([][]coverage.Span, len(r.fences))
+		}
+		return
+	}
+	lk.From(e, s.VehicleRangeFactor)
+	for i, t := range targets(s) {
+		l := &w.looks[i]
+		l.print = lk.Lay(t, pattern.AsItIs)
+		for _, f := range r.fences {
+			c := wk.Covered(f, l.print.Clear, s.MinPath, coverage.Shallow)
+			l.spans = append(l.spans, c[0])
+			l.shallow = append(l.shallow, c[1])
+		}
+	}
+	target := targets(s)[0]
+	fp := w.looks[0].print
+	w.out.Footprint, w.out.Area = fp.Shape, fp.Area
+	w.out.Clear, w.out.Screened = fp.Clear, fp.Screened
+	w.out.LookDown = lk.LayLookDown(target)
+	if !fp.Empty() {
+		w.out.Near, w.out.Far = &fp.Near, &fp.Far
+	}
+	if lk.HasMesh() {
+		solid := lk.Lay(target, pattern.MeshAsWalls)
+		for _, f := range r.fences {
+			w.mesh = append(w.mesh, wk.Covered(f, solid.Clear, s.MinPath)[0])
+		}
+	}
+	w.out.Foliage, w.out.FoliageOn = lk.Foliage()
+	r.spill(w, lk)
+	r.views(w, lk, target)
+}
+
+// cover works out what holds along each boundary.
+func (r *Result) cover() {
+	s := r.Plan.Settings
+	names := []string{"target"}
+	for _, p := range s.Postures {
+		names = append(names, p.Name)
+	}
+	r.Boundaries = make([]Boundary, len(r.fences))
+	each(len(r.fences), func() func(int) {
+		return func(i int) {
+			f := r.fences[i]
+			b := Boundary{ID: f.Feature.ID, Length: f.Length()}
+			for k := range names {
+				c := r.coverage(i, k, names[k])
+				if k == 0 {
+					b.Target = c
+					for _, st := range c.Stretches {
+						if st.State == coverage.Closed {
+							b.Closed += st.To - st.From
+						}
+					}
+				} else {
+					b.Postures = append(b.Postures, c)
+				}
+			}
+			for _, w := range r.works {
+				if spans := w.looks[0].spans[i]; len(spans) > 0 {
+					b.Spans = append(b.Spans, SensorSpans{w.feature.ID, spans})
+				}
+			}
+			r.Boundaries[i] = b
+		}
+	})
+}
+
+// coverage works out what holds along boundary i for target k.
+func (r *Result) coverage(i, k int, name string) Coverage {
+	f := r.fences[i]
+	length, ring := f.Length(), f.Boundary.Closed
+	var all []coverage.Span
+	var each [][]coverage.Span
+	for _, w := range r.works {
+		if spans := w.looks[k].spans[i]; len(spans) > 0 {
+			all = append(all, spans...)
+			each = append(each, spans)
+		}
+	}
+	c := Coverage{Name: name, Stretches: coverage.Stretches(length, ring, coverage.Union(all), f.Closed)}
+	closed := 0.0
+	for _, st := range c.Stretches {
+		switch st.State {
+		case coverage.Covered:
+			c.Covered += st.To - st.From
+		case coverage.Closed:
+			closed += st.To - st.From
+		}
+	}
+	if open := length - closed; open > 1e-6 {
+		share := c.Covered / open
+		c.Share = &share
+	}
+	c.Overlaps = coverage.Overlaps(length, ring, each, f.Closed)
+	c.Overlap = coverage.Sum(c.Overlaps)
+	for _, g := range coverage.Gaps(c.Stretches, length, ring) {
+		c.Gaps = append(c.Gaps, Gap{Span: g, Length: g.Length(length), Middle: f.Point(g.Middle(length))})
+	}
+	return c
+}
+
+// boundNear reports whether p lies within d of a bound.
+func boundNear(b orb.Bound, p orb.Point, d float64) bool {
+	dx := math.Max(0, math.Max(b.Min[0]-p[0], p[0]-b.Max[0]))
+	dy := math.Max(0, math.Max(b.Min[1]-p[1], p[1]-b.Max[1]))
+	return math.Hypot(dx, dy) <= d
+}
