@@ -177,7 +177,7 @@ func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target,
 	}
 	runs, _, _ = wk.Inside(sm.fence, sm.s, print.Shape)
 	if coverage.Enough(runs, w0, w1, path) {
-		return verdict{1, lk.ScreenedBy(sm.fence.At(sm.s, (runs[0].From+runs[0].To)/2), t)}
+		return verdict{1, lk.ScreenedBy(sm.fence.Place(sm.s, (runs[0].From+runs[0].To)/2), t)}
 	}
 	if coverage.Sum(runs) > 1e-6 {
 		return verdict{cause: 2}
@@ -186,7 +186,7 @@ func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target,
 	n := int(math.Ceil((w1-w0)/lineStep)) + 1
 	for i := range n {
 		w := w0 + (w1-w0)*float64(i)/float64(max(1, n-1))
-		u, o := lk.AboveTarget(sm.fence.At(sm.s, w), t)
+		u, o := lk.AboveTarget(sm.fence.Place(sm.s, w), t)
 		if u {
 			return verdict{cause: 3}
 		}
@@ -203,7 +203,7 @@ func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target,
 func hiders(lk *pattern.Looker, sm sample, runs []coverage.Span, print pattern.Footprint) (ids []string) {
 	for _, run := range runs {
 		for i := range 5 {
-			p := sm.fence.At(sm.s, run.From+(run.To-run.From)*(float64(i)+0.5)/5)
+			p := sm.fence.Place(sm.s, run.From+(run.To-run.From)*(float64(i)+0.5)/5)
 			if contains(print.Shape, p) {
 				continue
 			}

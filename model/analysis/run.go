@@ -251,7 +251,7 @@ func (r *Result) coverage(i, k int, name string) Coverage {
 			each = append(each, spans)
 		}
 	}
-	c := Coverage{Name: name, Stretches: coverage.Stretches(length, ring, coverage.Union(all), f.Closed)}
+	c := Coverage{Name: name, Stretches: coverage.Stretches(length, ring, coverage.Union(all), f.NoNeed)}
 	closed := 0.0
 	for _, st := range c.Stretches {
 		switch st.State {
@@ -265,7 +265,7 @@ func (r *Result) coverage(i, k int, name string) Coverage {
 		share := c.Covered / open
 		c.Share = &share
 	}
-	c.Overlaps = coverage.Overlaps(length, ring, each, f.Closed)
+	c.Overlaps = coverage.Overlaps(length, ring, each, f.NoNeed)
 	c.Overlap = coverage.Sum(c.Overlaps)
 	for _, g := range coverage.Gaps(c.Stretches, length, ring) {
 		c.Gaps = append(c.Gaps, Gap{Span: g, Length: g.Length(length), Middle: f.Point(g.Middle(length))})

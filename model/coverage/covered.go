@@ -10,12 +10,11 @@ import (
 // Walker measures how far crossing lines run inside shapes. It holds the memory
 // that takes; use one a goroutine.
 type Walker struct {
-	segs  []segment
-	live  []segment
-	cuts  []float64
-	a, b  []run
-	ws    []float64
-	count int
+	segs []segment
+	live []segment
+	cuts []float64
+	a, b []run
+	ws   []float64
 }
 
 // run is a part of a crossing line inside a shape.
@@ -46,8 +45,6 @@ func (wk *Walker) Covered(f *Fence, shape orb.MultiPolygon, paths ...float64) []
 // edge measures one edge's crossing lines.
 func (wk *Walker) edge(e *fenceEdge, depth float64, shape orb.MultiPolygon, paths []float64, out [][]Span) {
 	wk.segs = wk.segs[:0]
-	hit := false
-	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, p := range shape {
 		if !e.bound.Intersects(p.Bound()) {
 			continue
@@ -62,12 +59,10 @@ func (wk *Walker) edge(e *fenceEdge, depth float64, shape orb.MultiPolygon, path
 					continue
 				}
 				wk.segs = append(wk.segs, s)
-				hit = hit || math.Max(s.w0, s.w1) > 0
-				lo, hi = math.Min(lo, math.Min(s.u0, s.u1)), math.Max(hi, math.Max(s.u0, s.u1))
 			}
 		}
 	}
-	if !hit && len(wk.segs) == 0 {
+	if len(wk.segs) == 0 {
 		return
 	}
 	slices.SortFunc(wk.segs, func(a, b segment) int {
@@ -194,6 +189,9 @@ func (wk *Walker) runs(u, w0, w1 float64, out []run) []run {
 			ws[i] = w
 		}
 	}
+	if len(ws)%2 == 1 { // the far side lies beyond the depth and was left out
+		ws = append(ws, math.Inf(1))
+	}
 	wk.ws = ws
 	for i := 0; i+1 < len(ws); i += 2 {
 		lo, hi := math.Max(ws[i], w0), math.Min(ws[i+1], w1)
@@ -302,9 +300,9 @@ func Enough(runs []Span, w0, w1, path float64) bool {
 	return false
 }
 
-// At returns the place on the crossing line of chainage s at distance w from the
-// boundary.
-func (f *Fence) At(s, w float64) orb.Point {
+// Place returns the place on the crossing line of chainage s at distance w from
+// the boundary.
+func (f *Fence) Place(s, w float64) orb.Point {
 	e, u := f.edgeAt(s)
 	return e.site(u, w)
 }

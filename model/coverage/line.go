@@ -26,7 +26,7 @@ type Fence struct {
 	scene.Boundary
 	Depth  float64 // of the crossing line, metres
 	edges  []fenceEdge
-	Closed []Span // what needs no detection, in order, not merged
+	NoNeed []Span // what needs no detection, in order, not merged
 }
 
 // fenceEdge is an edge of the boundary in its own frame: u along it, w inward.
@@ -90,7 +90,7 @@ func Lay(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
 		e.finish(depth)
 		f.edges = append(f.edges, e)
 	}
-	f.Closed = closed(sc, b)
+	f.NoNeed = closed(sc, b)
 	return f
 }
 
