@@ -105,3 +105,6 @@ func (e *Editor) Take(t Tool) {
 	e.hover = Target{}
 	e.tell(ToolChanged | OverlayChanged | e.say(""))
 }
+
+// AreaShape is the shape of tools that draw a closed outline.
+const AreaShape = model.Area

@@ -1,0 +1,80 @@
+package app
+
+import (
+	"os"
+
+	"fyne.io/fyne/v2"
+	fyneapp "fyne.io/fyne/v2/app"
+	"fyne.io/fyne/v2/theme"
+
+	"pleach/ui/panel"
+)
+
+// ID is the application's name to the desktop and in the folder of its
+// preferences.
+const ID = "site.pleach.planner"
+
+// Run opens the window, with the plan at path or, for "", the plan worked on
+// last, and returns when it is closed. A plan that cannot be opened is said in
+// the window.
+func Run(path string) error {
+	quietLocale()
+	a := fyneapp.NewWithID(ID)
+	w := newWindow(a)
+	w.start(path)
+	w.win.ShowAndRun()
+	return nil
+}
+
+// quietLocale gives the toolkit a locale it can read where the environment
+// names none: it would complain on the console.
+func quietLocale() {
+	for _, name := range []string{"LC_ALL", "LC_MESSAGES", "LANG"} {
+		switch os.Getenv(name) {
+		case "":
+		case "C", "POSIX", "C.UTF-8", "C.utf8":
+			os.Setenv(name, "en_GB.UTF-8")
+			return
+		default:
+			return
+		}
+	}
+	os.Setenv("LANG", "en_GB.UTF-8")
+}
+
+// newLook reads the look from the preferences; FYNE_THEME overrides them.
+func newLook(p fyne.Preferences) *panel.Look {
+	l := &panel.Look{Text: float32(p.FloatWithFallback(prefText, 1))}
+	name := p.String(prefTheme)
+	if env := os.Getenv("FYNE_THEME"); env != "" {
+		name = env
+	}
+	setVariant(l, name)
+	return l
+}
+
+func setVariant(l *panel.Look, name string) {
+	v := theme.VariantLight
+	switch name {
+	case "light":
+	case "dark":
+		v = theme.VariantDark
+	default:
+		l.Variant = nil
+		return
+	}
+	l.Variant = &v
+}
+
+// Preferences: what the window remembers. Project data is none of it.
+const (
+	prefTheme   = "theme" // "light", "dark" or "" for the system's
+	prefText    = "text-size"
+	prefVeil    = "veil"
+	prefLast    = "last-plan"
+	prefTools   = "show-tools"
+	prefPanels  = "show-panels"
+	prefStrip   = "show-strip"
+	prefSection = "open-" // and the section's name
+	prefWidth   = "panel-width"
+)

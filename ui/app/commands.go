@@ -1,0 +1,193 @@
+package app
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+)
+
+// command is something a menu item or a key does.
+type command struct {
+	label string
+	key   fyne.KeyName
+	mod   fyne.KeyModifier
+	do    func()
+	can   func() bool   // nil: always
+	words func() string // the label where it changes
+	on    func() bool   // ticked
+	item  *fyne.MenuItem
+}
+
+// commands is the one table of what can be done by menu and key.
+type commands struct {
+	w    *window
+	all  []*command
+	menu *fyne.MainMenu
+}
+
+const (
+	ctrl  = fyne.KeyModifierShortcutDefault
+	shift = fyne.KeyModifierShift
+)
+
+func newCommands(w *window) *commands {
+	c := &commands{w: w}
+	file := c.add("File",
+		&command{label: "Open…", key: fyne.KeyO, mod: ctrl, do: func() {
+			w.ifSaved(func() { w.chooseFile("Open a plan", []string{".geojson", ".json"}, w.open) })
+		}},
+		&command{label: "Save", key: fyne.KeyS, mod: ctrl, do: func() { w.save(nil) }},
+		&command{label: "Save as…", key: fyne.KeyS, mod: ctrl | shift, do: func() { w.saveAs(nil) }},
+		nil,
+		&command{label: "Quit", key: fyne.KeyQ, mod: ctrl, do: w.close},
+	)
+	edit := c.add("Edit",
+		&command{label: "Undo", key: fyne.KeyZ, mod: ctrl, do: func() { w.text(&fyne.ShortcutUndo{}, func() { w.ed.Undo() }) },
+			words: func() string { return withStep("Undo", w.ed.UndoLabel()) }},
+		&command{label: "Redo", key: fyne.KeyZ, mod: ctrl | shift, do: func() { w.text(&fyne.ShortcutRedo{}, func() { w.ed.Redo() }) },
+			words: func() string { return withStep("Redo", w.ed.RedoLabel()) }},
+		nil,
+		&command{label: "Duplicate", key: fyne.KeyD, mod: ctrl, do: func() { w.try(w.ed.Duplicate) }, can: w.hasSelection},
+		&command{label: "Delete", do: w.remove, can: w.hasSelection},
+		nil,
+		&command{label: "Select everything", key: fyne.KeyA, mod: ctrl, do: func() { w.text(&fyne.ShortcutSelectAll{}, w.selectAll) }},
+	)
+	view := c.add("View",
+		&command{label: "Show the whole plan", key: fyne.Key0, mod: ctrl, do: w.showAll},
+		&command{label: "Nearer", key: fyne.KeyEqual, mod: ctrl, do: func() { w.map_.Zoom(1.5) }},
+		&command{label: "Farther", key: fyne.KeyMinus, mod: ctrl, do: func() { w.map_.Zoom(1 / 1.5) }},
+	)
+	c.menu = fyne.NewMainMenu(file, edit, view)
+	return c
+}
+
+func withStep(verb, step string) string {
+	if step == "" {
+		return verb
+	}
+	return verb + " " + step
+}
+
+func (c *commands) add(title string, cs ...*command) *fyne.Menu {
+	m := fyne.NewMenu(title)
+	for _, k := range cs {
+		if k == nil {
+			m.Items = append(m.Items, fyne.NewMenuItemSeparator())
+			continue
+		}
+		k.item = fyne.NewMenuItem(k.label, k.do)
+		if k.key != "" {
+			k.item.Shortcut = shortcut(k.key, k.mod)
+		}
+		c.all = append(c.all, k)
+		m.Items = append(m.Items, k.item)
+	}
+	return m
+}
+
+// shortcut is a key as the toolkit reports it: some have names of their own.
+func shortcut(key fyne.KeyName, mod fyne.KeyModifier) fyne.Shortcut {
+	if mod == fyne.KeyModifierShortcutDefault {
+		switch key {
+		case fyne.KeyZ:
+			return &fyne.ShortcutUndo{}
+		case fyne.KeyA:
+			return &fyne.ShortcutSelectAll{}
+		}
+	}
+	return &desktop.CustomShortcut{KeyName: key, Modifier: mod}
+}
+
+// install puts the menus and keys into the window. The main menu is asked for a
+// shortcut before the widget that has the focus, so all of them reach us while
+// the map has it.
+func (c *commands) install() {
+	c.update()
+	c.w.win.SetMainMenu(c.menu)
+	cv := c.w.win.Canvas()
+	cv.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { c.w.ed.Redo() }) // Ctrl+Y
+	cv.SetOnTypedKey(func(ev *fyne.KeyEvent) {
+		if !c.w.typed(ev) {
+			c.w.map_.TypedKey(ev)
+		}
+	})
+	cv.SetOnTypedRune(func(r rune) { c.w.map_.TypedRune(r) })
+	c.w.map_.OnKey = c.w.typed
+}
+
+// update brings labels, ticks and greyed items into line.
+func (c *commands) update() {
+	if c == nil || c.menu == nil {
+		return
+	}
+	changed := false
+	for _, k := range c.all {
+		label, off, on := k.label, false, false
+		if k.words != nil {
+			label = k.words()
+		}
+		if k.can != nil {
+			off = !k.can()
+		}
+		if k.on != nil {
+			on = k.on()
+		}
+		if label != k.item.Label || off != k.item.Disabled || on != k.item.Checked {
+			k.item.Label, k.item.Disabled, k.item.Checked = label, off, on
+			changed = true
+		}
+	}
+	if changed {
+		c.menu.Refresh()
+	}
+}
+
+// text gives a shortcut to the text field that has the focus, else does f.
+func (w *window) text(s fyne.Shortcut, f func()) {
+	if t, ok := w.win.Canvas().Focused().(fyne.Shortcutable); ok {
+		t.TypedShortcut(s)
+		return
+	}
+	f()
+}
+
+// typed handles keys of the map and of the window where no field has the focus.
+func (w *window) typed(ev *fyne.KeyEvent) bool {
+	switch ev.Name {
+	case fyne.KeyDelete:
+		w.remove()
+	case fyne.KeyBackspace:
+		if !w.ed.Back() {
+			w.remove()
+		}
+	default:
+		return false
+	}
+	return true
+}
+
+func (w *window) hasSelection() bool { return len(w.ed.Selected()) > 0 }
+
+func (w *window) remove() { w.try(w.ed.Delete) }
+
+// try does something and says what is wrong with it.
+func (w *window) try(f func() error) {
+	if err := f(); err != nil {
+		w.say(err.Error())
+	}
+}
+
+func (w *window) selectAll() {
+	var ids []string
+	for _, f := range w.ed.Settled().Features {
+		if f.Kind != "" && f.ID != "" && f.Geometry != nil {
+			ids = append(ids, f.ID)
+		}
+	}
+	w.ed.Select(ids...)
+}
+
+func (w *window) showAll() {
+	if b, ok := w.extent(); ok {
+		w.map_.Fit(b)
+	}
+}

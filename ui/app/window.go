@@ -1,0 +1,348 @@
+package app
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"github.com/paulmach/orb"
+
+	"pleach/gis/imagery"
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/picture"
+	"pleach/model/scene"
+	"pleach/model/sitegrid"
+	"pleach/ui/drawing"
+	"pleach/ui/editor"
+	"pleach/ui/mapview"
+	"pleach/ui/panel"
+)
+
+// window is the planner's one window.
+type window struct {
+	app   fyne.App
+	win   fyne.Window
+	look  *panel.Look
+	prefs fyne.Preferences
+
+	path string // of the plan, "" before it is saved
+	ed   *editor.Editor
+	an   analyst
+	map_ *mapview.Map
+	show drawing.Show
+
+	tools  *panel.Tools
+	status *panel.Line
+	where  *panel.Line
+
+	commands *commands
+
+	pic      *picture.Picture
+	picGrid  sitegrid.Grid
+	picFor   *model.BaseMap
+	picBusy  bool
+	fitted   bool // to the plan
+	overlays overlays
+}
+
+// overlays lie over the map: what an empty plan says.
+type overlays struct {
+	empty fyne.CanvasObject
+}
+
+const (
+	defaultWidth, defaultHeight = 1600, 1000
+)
+
+func newWindow(a fyne.App) *window {
+	w := &window{app: a, prefs: a.Preferences()}
+	w.look = newLook(w.prefs)
+	a.Settings().SetTheme(w.look)
+	w.win = a.NewWindow("pleach")
+	w.win.SetMaster()
+	w.win.Resize(fyne.NewSize(defaultWidth, defaultHeight))
+	w.win.SetPadded(false)
+	w.an = analyst{run: analysis.RunOn, grid: func() sitegrid.Grid { return w.ed.Grid() }, done: w.analysed, fail: func(err error) { w.say(err.Error()) }}
+	w.ed = editor.New(model.NewPlan())
+	w.map_ = mapview.New(w.ed, w.theme())
+	w.map_.Layers.Veil = w.prefs.FloatWithFallback(prefVeil, 0.25)
+	w.map_.OnPointer = w.pointed
+	w.build()
+	w.commands = newCommands(w)
+	w.commands.install()
+	w.win.SetCloseIntercept(w.close)
+	w.adopt(w.ed.Plan(), "")
+	return w
+}
+
+func (w *window) theme() *drawing.Theme { return w.look.Theme(w.app.Settings().ThemeVariant()) }
+
+// build puts the window together.
+func (w *window) build() {
+	w.tools = panel.NewTools(w.look, func() *editor.Editor { return w.ed })
+	w.status = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Cut()
+	w.where = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Right()
+	w.where.Least = 380
+	bar := panel.Inset(container.NewBorder(nil, nil, nil, w.where, w.status), 12, 4, 12, 4)
+	left := container.NewBorder(nil, nil, nil, panel.Rule(), w.tools.Object)
+	w.win.SetContent(container.NewBorder(nil, container.NewVBox(panel.Rule(), bar), left, nil, container.NewStack(w.map_)))
+}
+
+// adopt shows a plan that was opened or made; path is where it is kept, "" for
+// nowhere yet.
+func (w *window) adopt(p *model.Plan, path string) {
+	w.path = path
+	w.an.reset()
+	w.ed = editor.New(p)
+	w.ed.Watch(w.changed)
+	w.map_.SetEditor(w.ed)
+	w.pic, w.picFor, w.picBusy = nil, nil, false
+	w.map_.SetPicture(nil, sitegrid.Grid{})
+	w.map_.Layers.SetList(nil, w.ed.Grid())
+	w.fitted = false
+	w.map_.Unfit()
+	w.changed(editor.PlanChanged | editor.SelectionChanged | editor.ToolChanged)
+	w.fit()
+}
+
+// folder is where the plan's files are relative to.
+func (w *window) folder() string {
+	if w.path == "" {
+		return "."
+	}
+	return filepath.Dir(w.path)
+}
+
+// changed follows an event of the editor.
+func (w *window) changed(c editor.Change) {
+	w.map_.FollowGrid()
+	if c&editor.PlanChanged != 0 {
+		w.an.want(w.ed.Plan(), w.ed.Drafting())
+		w.follow()
+	}
+	if c&(editor.PlanChanged|editor.SelectionChanged) != 0 {
+		w.compose()
+	}
+	if c&(editor.PlanChanged|editor.SavedChanged) != 0 {
+		w.title()
+	}
+	if c&editor.ToolChanged != 0 {
+		w.tools.Update()
+	}
+	if c&(editor.ToolChanged|editor.MessageChanged) != 0 {
+		w.hint()
+	}
+	w.commands.update()
+	w.map_.Repaint()
+}
+
+// follow reads the picture anew where the plan names another, or where the site
+// grid has moved.
+func (w *window) follow() {
+	bm := w.ed.Settled().Settings.BaseMap
+	if bm == nil {
+		if w.picFor != nil {
+			w.picFor, w.pic = nil, nil
+			w.map_.SetPicture(nil, sitegrid.Grid{})
+		}
+		return
+	}
+	if w.ed.Busy() || w.picBusy || samePicture(bm, w.picFor) && near(w.picGrid, w.ed.Grid()) {
+		return
+	}
+	w.loadPicture(*bm)
+}
+
+// near reports whether a picture laid on one grid lies right on another: site
+// grids 20 m apart are turned against one another by less than a pixel.
+func near(a, b sitegrid.Grid) bool {
+	p := a.ToSite(orb.Point{b.Lon0, b.Lat0})
+	const far = 20 // metres
+	return p[0]*p[0]+p[1]*p[1] < far*far
+}
+
+func samePicture(a, b *model.BaseMap) bool {
+	if a == nil || b == nil || a.File != b.File || a.CRS != b.CRS || len(a.Control) != len(b.Control) {
+		return false
+	}
+	for i := range a.Control {
+		if a.Control[i] != b.Control[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// loadPicture reads the plan's aerial picture in the background.
+func (w *window) loadPicture(bm model.BaseMap) {
+	if !hasPlaces(w.ed.Settled()) {
+		// The grid is centred on the picture where the plan has nothing else.
+		if b, err := imagery.Extent(w.folder(), bm); err == nil {
+			w.ed.SetHome(b.Center())
+			w.map_.FollowGrid()
+		}
+	}
+	w.picBusy, w.picFor = true, &bm
+	grid, folder, serial := w.ed.Grid(), w.folder(), w.an.serial
+	w.picGrid = grid
+	go func() {
+		l, err := imagery.Load(ctx, folder, bm, grid, 0)
+		fyne.Do(func() {
+			if serial != w.an.serial {
+				return
+			}
+			w.picBusy = false
+			if err != nil {
+				w.say(err.Error())
+				w.showError("The aerial picture cannot be shown", err)
+				return
+			}
+			w.pic = l.Picture
+			w.map_.SetPicture(l.Picture, grid)
+			w.fit()
+			w.follow()
+		})
+	}()
+}
+
+func hasPlaces(p *model.Plan) bool {
+	for _, f := range p.Features {
+		if f.Geometry != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// analysed takes a result in.
+func (w *window) analysed(r *analysis.Result) {
+	w.compose()
+}
+
+// compose draws the plan as it is shown, with the last result.
+func (w *window) compose() {
+	r := w.an.last
+	in := drawing.Input{Selected: w.ed.Selected(), Show: w.show}
+	grid := w.ed.Grid()
+	switch {
+	case r == nil:
+		in.Scene = scene.On(w.ed.Plan(), grid)
+	case r.Plan == w.ed.Plan():
+		in.Scene, in.Result, grid = r.Scene, r, r.Scene.Grid
+	case r.Scene.Grid == grid:
+		// The result lags behind the drag: marks go where they are now.
+		in.Scene, in.Result = scene.On(w.ed.Plan(), grid), r
+	default:
+		in.Scene = scene.On(w.ed.Plan(), grid)
+	}
+	if w.ed.Drafting() {
+		in.Live = in.Selected
+	}
+	w.map_.SetList(drawing.Compose(in), grid)
+}
+
+// fit shows the whole plan the first time there is something to show.
+func (w *window) fit() {
+	if b, ok := w.extent(); ok && !w.fitted {
+		w.fitted = true
+		w.map_.Fit(b)
+	}
+}
+
+// extent is the ground that matters: the boundaries and devices, without them
+// every feature, else the picture.
+func (w *window) extent() (orb.Bound, bool) {
+	p := w.ed.Plan()
+	for _, kinds := range [][]model.Kind{{model.KindBoundary, model.KindSensor, model.KindRepeater, model.KindReceiver}, model.Kinds} {
+		var b orb.Bound
+		some := false
+		for _, f := range p.Features {
+			if f.Geometry == nil {
+				continue
+			}
+			for _, k := range kinds {
+				if f.Kind == k {
+					g := w.ed.Grid().Geometry(f.Geometry).Bound()
+					if some {
+						g = b.Union(g)
+					}
+					b, some = g, true
+				}
+			}
+		}
+		if some {
+			return b, true
+		}
+	}
+	if w.pic != nil {
+		return w.pic.Bound(), true
+	}
+	return orb.Bound{}, false
+}
+
+// title shows the plan's name, with a mark where it differs from the file.
+func (w *window) title() {
+	name := w.name()
+	if w.ed.Unsaved() {
+		name += " (not saved)"
+	}
+	w.win.SetTitle(name + " · pleach")
+}
+
+// name is what the plan is called.
+func (w *window) name() string {
+	if t := w.ed.Plan().Settings.Title; t != "" && w.path == "" {
+		return t
+	}
+	if w.path == "" {
+		return "New plan"
+	}
+	return filepath.Base(w.path)
+}
+
+// say shows a line at the bottom of the window.
+func (w *window) say(s string) { w.status.SetText(s) }
+
+// hint shows what the editor says, else how the tool is used.
+func (w *window) hint() {
+	if m := w.ed.Message(); m != "" {
+		w.say(m)
+		return
+	}
+	w.say(w.ed.Tool().Hint())
+}
+
+// pointed shows where the pointer is.
+func (w *window) pointed(at orb.Point, on bool) {
+	if !on {
+		w.where.SetText("")
+		return
+	}
+	ll := w.ed.Grid().ToLonLat(at)
+	words := fmt.Sprintf("%.6f, %.6f", ll[0], ll[1])
+	if s := w.chainage(at); s != "" {
+		words = s + "   " + words
+	}
+	w.where.SetText(words)
+}
+
+// chainage says where a place lies along the nearest boundary.
+func (w *window) chainage(at orb.Point) string {
+	r := w.an.last
+	if r == nil || r.Scene.Grid != w.ed.Grid() {
+		return ""
+	}
+	best, s, id := 1e9, 0.0, ""
+	for _, b := range r.Scene.Boundaries {
+		if c, d := b.Nearest(at); d < best {
+			best, s, id = d, c, b.Feature.Title()
+		}
+	}
+	const far = 100 // metres
+	if id == "" || best > far {
+		return ""
+	}
+	return fmt.Sprintf("%s: %.1f m along, %.1f m off", id, s, best)
+}

@@ -1,0 +1,517 @@
+package panel
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"pleach/model"
+)
+
+// valueHeight is the height of a row of a form, units at text size 1.
+const valueHeight = 24
+
+func rowHeight() float32 { return valueHeight * theme.Size(theme.SizeNameText) / 13 }
+
+// Value is a value in a form: text, right-aligned, that becomes a field when it
+// is clicked or reached with Tab. Enter and leaving it commit, Escape does not.
+type Value struct {
+	widget.BaseWidget
+	Commit  func(text string) error // takes what was typed
+	Focused func(in bool)
+	Failed  func(error)
+
+	text, unit string
+	soft       bool // a default, or nothing
+	entry      *entry
+	face       *face
+}
+
+// NewValue makes a value with a unit, "" for none.
+func NewValue(unit string) *Value {
+	v := &Value{unit: unit}
+	v.entry = newEntry(v)
+	v.face = newFace(v)
+	v.ExtendBaseWidget(v)
+	return v
+}
+
+// Set shows a value; soft is for one that is a default, or none. What is being
+// typed is left alone.
+func (v *Value) Set(text string, soft bool) {
+	if text == v.text && soft == v.soft {
+		return
+	}
+	v.text, v.soft = text, soft
+	v.face.show()
+	if !v.entry.editing {
+		v.entry.SetText(v.typed())
+	}
+}
+
+// typed is the value as it is put into the field: a default is not.
+func (v *Value) typed() string {
+	if v.soft {
+		return ""
+	}
+	return v.text
+}
+
+// CreateRenderer is part of fyne.Widget.
+func (v *Value) CreateRenderer() fyne.WidgetRenderer {
+	return widget.NewSimpleRenderer(container.New(&oneRow{}, v.entry, v.face))
+}
+
+// oneRow lays its objects on top of each other in a row of a form.
+type oneRow struct{}
+
+func (*oneRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	for _, o := range os {
+		o.Resize(s)
+		o.Move(fyne.NewPos(0, 0))
+	}
+}
+func (*oneRow) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(60, rowHeight()) }
+
+// face is what a value looks like while it is not being typed.
+type face struct {
+	widget.BaseWidget
+	v     *Value
+	back  *canvas.Rectangle
+	under *canvas.Line
+	text  *Line
+	unit  *Line
+	over  bool
+}
+
+func newFace(v *Value) *face {
+	f := &face{v: v, back: canvas.NewRectangle(nil), under: canvas.NewLine(nil), text: NewLine("", "", "").Right().Cut(), unit: NewLine("", ColorSoft, SizeNameSmall)}
+	f.ExtendBaseWidget(f)
+	f.show()
+	return f
+}
+
+func (f *face) show() {
+	f.text.Color = ""
+	t := f.v.text
+	if f.v.soft {
+		f.text.Color = ColorSoft
+	}
+	if t == "" {
+		t, f.text.Color = "–", ColorSoft
+	}
+	f.text.text = t
+	u := f.v.unit
+	if t == "–" {
+		u = ""
+	}
+	f.unit.text = u
+	f.text.Refresh()
+	f.unit.Refresh()
+	f.Refresh()
+}
+
+func (f *face) Tapped(*fyne.PointEvent) {
+	if c := fyne.CurrentApp().Driver().CanvasForObject(f); c != nil {
+		c.Focus(f.v.entry)
+	}
+}
+func (f *face) MouseIn(*desktop.MouseEvent)    { f.over = true; f.Refresh() }
+func (f *face) MouseMoved(*desktop.MouseEvent) {}
+func (f *face) MouseOut()                      { f.over = false; f.Refresh() }
+func (f *face) Cursor() desktop.Cursor         { return desktop.TextCursor }
+
+func (f *face) CreateRenderer() fyne.WidgetRenderer { r := &faceRenderer{f}; r.colours(); return r }
+
+type faceRenderer struct{ f *face }
+
+func (r *faceRenderer) colours() {
+	r.f.back.FillColor = theme.Color(ColorSheet)
+	if r.f.over {
+		r.f.back.FillColor = theme.Color(theme.ColorNameInputBackground)
+	}
+	r.f.under.StrokeColor = theme.Color(ColorRule)
+	r.f.under.StrokeWidth = 1
+}
+
+func (r *faceRenderer) Layout(s fyne.Size) {
+	f := r.f
+	f.back.Resize(s)
+	f.under.Position1, f.under.Position2 = fyne.NewPos(0, s.Height-1), fyne.NewPos(s.Width, s.Height-1)
+	u := float32(0)
+	if f.unit.text != "" {
+		u = max(f.unit.MinSize().Width, 12) + 4
+	}
+	th := f.text.MinSize().Height
+	f.text.Move(fyne.NewPos(4, (s.Height-th)/2))
+	f.text.Resize(fyne.NewSize(s.Width-u-6, th))
+	uh := f.unit.MinSize().Height
+	f.unit.Move(fyne.NewPos(s.Width-u+2, (s.Height-uh)/2+0.5))
+	f.unit.Resize(fyne.NewSize(u, uh))
+}
+
+func (r *faceRenderer) MinSize() fyne.Size { return fyne.NewSize(60, rowHeight()) }
+func (r *faceRenderer) Refresh() {
+	r.colours()
+	r.Layout(r.f.Size())
+	canvas.Refresh(r.f)
+}
+func (r *faceRenderer) Objects() []fyne.CanvasObject {
+	return []fyne.CanvasObject{r.f.back, r.f.under, r.f.text, r.f.unit}
+}
+func (r *faceRenderer) Destroy() {}
+
+// entry is the field of a value.
+type entry struct {
+	widget.Entry
+	v       *Value
+	editing bool
+}
+
+func newEntry(v *Value) *entry {
+	e := &entry{v: v}
+	e.ExtendBaseWidget(e)
+	e.Scroll = fyne.ScrollNone
+	return e
+}
+
+// FocusGained is part of fyne.Focusable.
+func (e *entry) FocusGained() {
+	e.editing = true
+	e.SetText(e.v.typed())
+	e.v.face.Hide()
+	e.Entry.FocusGained()
+	e.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
+	if e.v.Focused != nil {
+		e.v.Focused(true)
+	}
+}
+
+// FocusLost is part of fyne.Focusable.
+func (e *entry) FocusLost() {
+	e.Entry.FocusLost()
+	if e.editing {
+		e.commit()
+	}
+	e.editing = false
+	e.v.face.Show()
+	e.v.face.show()
+	if e.v.Focused != nil {
+		e.v.Focused(false)
+	}
+}
+
+// commit hands over what was typed, if it is something else; it reports false
+// where it was refused.
+func (e *entry) commit() bool {
+	text := strings.TrimSpace(e.Text)
+	if text == e.v.typed() || e.v.Commit == nil {
+		return true
+	}
+	if err := e.v.Commit(text); err != nil {
+		if e.v.Failed != nil {
+			e.v.Failed(err)
+		}
+		return false
+	}
+	return true
+}
+
+// TypedKey is part of fyne.Focusable.
+func (e *entry) TypedKey(ev *fyne.KeyEvent) {
+	switch ev.Name {
+	case fyne.KeyReturn, fyne.KeyEnter:
+		if e.commit() {
+			e.editing = false
+			e.leave()
+		}
+	case fyne.KeyEscape:
+		e.editing = false
+		e.SetText(e.v.typed())
+		e.leave()
+	default:
+		e.Entry.TypedKey(ev)
+	}
+}
+
+func (e *entry) leave() {
+	if c := fyne.CurrentApp().Driver().CanvasForObject(e); c != nil {
+		c.Unfocus()
+	}
+}
+
+// MinSize is part of fyne.CanvasObject.
+func (e *entry) MinSize() fyne.Size { return fyne.NewSize(60, rowHeight()) }
+
+// Pick is a value that is one of a few: a click opens the list of them, or goes
+// to the other of two.
+type Pick struct {
+	widget.BaseWidget
+	Options []Option
+	Commit  func(value any) error
+	Failed  func(error)
+	Focused func(in bool)
+
+	text    string
+	soft    bool
+	over    bool
+	focused bool
+	line    *Line
+	sign    *Line
+	back    *canvas.Rectangle
+	under   *canvas.Line
+}
+
+// Option is a choice of a Pick.
+type Option struct {
+	Value any
+	Label string
+}
+
+// NewPick makes a pick.
+func NewPick(options ...Option) *Pick {
+	p := &Pick{Options: options, line: NewLine("", "", "").Right().Cut(), sign: NewLine("▾", ColorSoft, SizeNameSmall), back: canvas.NewRectangle(nil), under: canvas.NewLine(nil)}
+	p.ExtendBaseWidget(p)
+	return p
+}
+
+// Set shows the option with the value, else other words.
+func (p *Pick) Set(value any, words string, soft bool) {
+	for _, o := range p.Options {
+		if o.Value == value {
+			words = o.Label
+		}
+	}
+	p.text, p.soft = words, soft
+	p.line.Color = ""
+	if soft {
+		p.line.Color = ColorSoft
+	}
+	p.line.text = words
+	p.line.Refresh()
+}
+
+// Tapped is part of fyne.Tappable.
+func (p *Pick) Tapped(*fyne.PointEvent) { p.choose() }
+
+func (p *Pick) choose() {
+	if len(p.Options) == 2 {
+		next := p.Options[0]
+		if p.text == next.Label {
+			next = p.Options[1]
+		}
+		p.take(next)
+		return
+	}
+	c := fyne.CurrentApp().Driver().CanvasForObject(p)
+	if c == nil {
+		return
+	}
+	m := fyne.NewMenu("")
+	for _, o := range p.Options {
+		it := fyne.NewMenuItem(o.Label, func() { p.take(o) })
+		it.Checked = o.Label == p.text
+		m.Items = append(m.Items, it)
+	}
+	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(p)
+	widget.ShowPopUpMenuAtPosition(m, c, at.AddXY(0, p.Size().Height))
+}
+
+func (p *Pick) take(o Option) {
+	if p.Commit == nil {
+		return
+	}
+	if err := p.Commit(o.Value); err != nil && p.Failed != nil {
+		p.Failed(err)
+	}
+}
+
+// MouseIn is part of desktop.Hoverable.
+func (p *Pick) MouseIn(*desktop.MouseEvent) { p.over = true; p.Refresh() }
+
+// MouseMoved is part of desktop.Hoverable.
+func (p *Pick) MouseMoved(*desktop.MouseEvent) {}
+
+// MouseOut is part of desktop.Hoverable.
+func (p *Pick) MouseOut() { p.over = false; p.Refresh() }
+
+// Cursor is part of desktop.Cursorable.
+func (p *Pick) Cursor() desktop.Cursor { return desktop.PointerCursor }
+
+// FocusGained is part of fyne.Focusable.
+func (p *Pick) FocusGained() { p.focus(true) }
+
+// FocusLost is part of fyne.Focusable.
+func (p *Pick) FocusLost() { p.focus(false) }
+
+func (p *Pick) focus(in bool) {
+	p.focused = in
+	p.Refresh()
+	if p.Focused != nil {
+		p.Focused(in)
+	}
+}
+
+// TypedRune is part of fyne.Focusable.
+func (p *Pick) TypedRune(r rune) {
+	if r == ' ' {
+		p.choose()
+	}
+}
+
+// TypedKey is part of fyne.Focusable.
+func (p *Pick) TypedKey(ev *fyne.KeyEvent) {
+	if ev.Name == fyne.KeyReturn || ev.Name == fyne.KeyEnter {
+		p.choose()
+	}
+}
+
+// CreateRenderer is part of fyne.Widget.
+func (p *Pick) CreateRenderer() fyne.WidgetRenderer { r := &pickRenderer{p}; r.colours(); return r }
+
+type pickRenderer struct{ p *Pick }
+
+func (r *pickRenderer) colours() {
+	p := r.p
+	p.back.FillColor = nil
+	p.back.StrokeWidth = 0
+	if p.over {
+		p.back.FillColor = theme.Color(theme.ColorNameInputBackground)
+	}
+	if p.focused {
+		p.back.StrokeColor, p.back.StrokeWidth = theme.Color(theme.ColorNameForeground), 1
+	}
+	p.under.StrokeColor, p.under.StrokeWidth = theme.Color(ColorRule), 1
+}
+
+func (r *pickRenderer) Layout(s fyne.Size) {
+	p := r.p
+	p.back.Resize(s)
+	p.under.Position1, p.under.Position2 = fyne.NewPos(0, s.Height-1), fyne.NewPos(s.Width, s.Height-1)
+	h := p.line.MinSize().Height
+	p.line.Move(fyne.NewPos(4, (s.Height-h)/2))
+	p.line.Resize(fyne.NewSize(s.Width-22, h))
+	h = p.sign.MinSize().Height
+	p.sign.Move(fyne.NewPos(s.Width-14, (s.Height-h)/2))
+	p.sign.Resize(fyne.NewSize(12, h))
+}
+
+func (r *pickRenderer) MinSize() fyne.Size { return fyne.NewSize(60, rowHeight()) }
+func (r *pickRenderer) Refresh() {
+	r.colours()
+	r.p.line.Refresh()
+	r.p.sign.Refresh()
+	r.Layout(r.p.Size())
+	canvas.Refresh(r.p)
+}
+func (r *pickRenderer) Objects() []fyne.CanvasObject {
+	return []fyne.CanvasObject{r.p.back, r.p.under, r.p.line, r.p.sign}
+}
+func (r *pickRenderer) Destroy() {}
+
+// formRow lays a label at the left and a value at the right.
+type formRow struct{ share float32 }
+
+func (f *formRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	label, value := os[0], os[1]
+	w := s.Width * f.share
+	h := label.MinSize().Height
+	label.Move(fyne.NewPos(0, (s.Height-h)/2))
+	label.Resize(fyne.NewSize(w-8, h))
+	value.Move(fyne.NewPos(w, 0))
+	value.Resize(fyne.NewSize(s.Width-w, s.Height))
+}
+
+func (f *formRow) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(160, rowHeight()) }
+
+// FormRow is a label and its value.
+func FormRow(label string, value fyne.CanvasObject) fyne.CanvasObject {
+	return container.New(&formRow{0.44}, NewLine(label, ColorSoft, "").Cut(), value)
+}
+
+// Figure is a label and something that is only shown.
+func Figure(label, value string) (fyne.CanvasObject, *Line) {
+	l := NewLine(value, "", "").Right().Cut()
+	return container.New(&formRow{0.44}, NewLine(label, ColorSoft, "").Cut(), Inset(l, 4, 4, 6, 0)), l
+}
+
+// ParseNumber reads what a person types: a comma is as good as a point.
+func ParseNumber(s string) (float64, error) {
+	s = strings.NewReplacer(",", ".", "−", "-", " ", "").Replace(strings.TrimSpace(s))
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		return 0, errors.New("is not a number")
+	}
+	return v, nil
+}
+
+// Typed turns what was typed for a property into its value, nil to take the
+// property away. The error says what is allowed.
+func Typed(p model.Property, text string) (any, error) {
+	if text == "" {
+		if p.Required {
+			return nil, fmt.Errorf("%s is needed: %s", p.Label, allowed(p))
+		}
+		return nil, nil
+	}
+	switch p.Type {
+	case model.Number, model.Whole:
+		v, err := ParseNumber(text)
+		if err != nil || !p.Allows(v) {
+			return nil, fmt.Errorf("%s cannot be %s: it must be %s", p.Label, text, allowed(p))
+		}
+		if p.Type == model.Whole {
+			return int(v), nil
+		}
+		return v, nil
+	}
+	return text, nil
+}
+
+// allowed says what values a property takes, with their unit.
+func allowed(p model.Property) string {
+	switch p.Type {
+	case model.Number, model.Whole:
+		r := p.Range()
+		if p.Unit == "°" {
+			return r + p.Unit
+		}
+		if p.Unit != "" {
+			return r + " " + p.Unit
+		}
+		return r
+	case model.Choice:
+		return "one of " + strings.Join(p.Choices, ", ")
+	}
+	return "text"
+}
+
+// Help says what a property is and what it takes, for the help line.
+func Help(p model.Property) string {
+	var parts []string
+	if p.Help != "" {
+		parts = append(parts, p.Help)
+	}
+	if p.Type == model.Number || p.Type == model.Whole {
+		parts = append(parts, allowed(p))
+	}
+	if d, ok := p.Default.(float64); ok {
+		s := strconv.FormatFloat(d, 'g', -1, 64)
+		if p.Chosen {
+			s += " (chosen)"
+		}
+		parts = append(parts, "unless stated "+s)
+	}
+	if len(parts) == 0 {
+		return p.Label
+	}
+	return p.Label + ": " + strings.Join(parts, "; ") + "."
+}
