@@ -41,7 +41,7 @@ func (l *List) Hit(at orb.Point, tol, metresPerUnit float64) []Hit {
 		h := Hit{Item: i, Meaning: it.Meaning, ID: it.ID, Part: it.Part, Index: it.Index}
 		switch it.Kind {
 		case MarkKind:
-			half := screenTheme.Style(it.Meaning).Size / 2 * metresPerUnit
+			half := screenTheme.Style(it.Meaning).Size / 2 * metresPerUnit * shrink(metresPerUnit)
 			if it.Meaning == Gate {
 				half = math.Max(half, it.Length/2)
 			}

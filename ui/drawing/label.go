@@ -205,12 +205,21 @@ func (p *placer) obstacles() {
 		st := p.theme.Style(it.Meaning)
 		switch {
 		case it.Kind == MarkKind && it.Layer != HandleLayer:
-			half := st.Size/2 + p.cell/2
-			if it.Meaning == Gate {
-				half = math.Max(half, it.Length/2/p.view.MetresPerUnit)
+			size := markSize(st, p.view, p.theme)
+			half := size/2 + p.cell/2
+			around := func(u orb.Point, w float64) {
+				p.take(orb.Bound{Min: orb.Point{u[0] - w, u[1] - w}, Max: orb.Point{u[0] + w, u[1] + w}})
 			}
 			u := p.view.ToUnit(it.At)
-			p.take(orb.Bound{Min: orb.Point{u[0] - half, u[1] - half}, Max: orb.Point{u[0] + half, u[1] + half}})
+			if it.Meaning == Gate {
+				// Its two strokes; between them a number may stand.
+				sin, cos := math.Sincos(it.Bearing * math.Pi / 180)
+				h := size * gateHalf(it, size, p.view)
+				around(orb.Point{u[0] - h*cos, u[1] - h*sin}, size*0.4)
+				around(orb.Point{u[0] + h*cos, u[1] + h*sin}, size*0.4)
+			} else {
+				around(u, half)
+			}
 			p.marks[it.At] = math.Max(p.marks[it.At], half)
 		case it.Kind == LineKind && (it.Layer == BoundaryLayer || it.Layer == LinkLayer):
 			weight := uint8(0)

@@ -36,7 +36,8 @@ func (t *Theme) Legend(list *List, window *orb.Bound) []LegendLine {
 
 // Sample is the picture beside a line of the legend: a list to be rendered
 // with the view that comes with it, width by height units. It is drawn by the
-// same rows of the table as the map.
+// same rows of the table as the map. Every mark fits where height is at least
+// 22 pixels or 5.5 mm, half as much again for the installer's sheet.
 func (t *Theme) Sample(m Meaning, width, height float64) (*List, View) {
 	// One metre a unit, the origin in the middle.
 	v := View{MetresPerUnit: 1, Width: width, Height: height}
@@ -92,6 +93,9 @@ func (t *Theme) Sample(m Meaning, width, height float64) (*List, View) {
 			break
 		}
 		add(Item{Kind: LineKind, Line: l0, Inside: Left})
+		if m == Gap {
+			add(Item{Layer: LabelLayer, Kind: LabelKind, Meaning: GapNumber, Text: "1", Prefer: Centred, Must: true})
+		}
 	case Obstacle, ObstacleMesh, WalkLine, Boundary, Premises, CameraView:
 		add(Item{Kind: LineKind, Line: line})
 	default:

@@ -113,6 +113,7 @@ type StampKey struct {
 	Symbol  Symbol
 	State   State
 	Bearing int16 // whole degrees
+	Size    int16 // sixty-fourths of a unit
 	Half    int16 // of a gate, sixteenths of its size
 	Text    string
 }

@@ -75,12 +75,28 @@ func (r *renderer) item(it *Item) {
 	case LineKind:
 		r.line(it, st)
 	case MarkKind:
-		half := 0.5
-		if it.Meaning == Gate && st.Size > 0 {
-			half = math.Max(it.Length/2/r.view.MetresPerUnit/st.Size, 0.28)
-		}
-		r.drawMark(st.Symbol, r.view.ToUnit(it.At), st.Size, it.Bearing, st, it.State, half)
+		size := markSize(st, r.view, r.theme)
+		r.drawMark(st.Symbol, r.view.ToUnit(it.At), size, it.Bearing, st, it.State, gateHalf(it, size, r.view))
 	}
+}
+
+// markSize is the size of a mark in a view: on a screen marks shrink, down to
+// two thirds, where a pixel is more than a metre.
+func markSize(st *Style, v View, t *Theme) float64 {
+	if t.Medium.Paper {
+		return st.Size
+	}
+	return st.Size * shrink(v.MetresPerUnit)
+}
+
+func shrink(metresPerUnit float64) float64 { return clamp(1/metresPerUnit, 0.67, 1) }
+
+// gateHalf is half the width of a gate in sizes of its mark.
+func gateHalf(it *Item, size float64, v View) float64 {
+	if it.Meaning != Gate || size == 0 {
+		return 0.5
+	}
+	return math.Max(it.Length/2/v.MetresPerUnit/size, 0.28)
 }
 
 func (r *renderer) shows(b orb.Bound) bool {
@@ -472,7 +488,11 @@ func (r *renderer) labels(p *Placement) {
 		st := r.theme.Style(l.Meaning)
 		if len(l.Leader) > 1 && st.Tag.Leader.Width > 0 {
 			r.c.Stroke(l.Leader, Pen{Width: st.Tag.Leader.Width + r.unit(2, 0.5), Colour: fade(r.theme.Paper, 0.75)})
-			r.c.Stroke(l.Leader, st.Tag.Leader)
+			pen := st.Tag.Leader
+			if l.State.Has(Muted) {
+				pen.Colour = mix(grey(pen.Colour), r.theme.Paper, 0.35)
+			}
+			r.c.Stroke(l.Leader, pen)
 		}
 	}
 	stamper, _ := r.c.(Stamper)
@@ -502,9 +522,13 @@ func (t *tag) draw(c Canvas, at orb.Point) {
 	st := t.st
 	b := orb.Bound{Min: orb.Point{at[0] - t.half[0], at[1] - t.half[1]}, Max: orb.Point{at[0] + t.half[0], at[1] + t.half[1]}}
 	rect := rounded(b, t.half[1]*0.44)
-	inkC := st.Ink
+	inkC, fill := st.Ink, st.Tag.Fill
 	if t.label.State.Has(Muted) {
-		inkC = mix(inkC, t.theme.Paper, 0.4)
+		if st.Tag.Flag {
+			fill = mix(grey(fill), t.theme.Paper, 0.35)
+		} else {
+			inkC = mix(inkC, t.theme.Paper, 0.4)
+		}
 	}
 	if t.label.State.Has(Selected) {
 		w := 3.0
@@ -517,8 +541,8 @@ func (t *tag) draw(c Canvas, at orb.Point) {
 		border.Width *= 2
 		c.Stroke(rect, border)
 	}
-	if st.Tag.Fill.A > 0 {
-		c.Fill([]orb.Ring{orb.Ring(rect)}, st.Tag.Fill)
+	if fill.A > 0 {
+		c.Fill([]orb.Ring{orb.Ring(rect)}, fill)
 	}
 	c.Text(orb.Point{b.Min[0] + st.Tag.Pad, at[1] + st.Font.Size*capHeight/2}, t.label.Text, st.Font, inkC)
 }

@@ -222,10 +222,7 @@ func (d *unroller) gates() {
 			continue
 		}
 		a, b := g.Line[0], g.Line[len(g.Line)-1]
-		p := orb.Point{at, 0}
-		d.list.Add(Item{Layer: BoundaryLayer, Kind: MarkKind, Meaning: Gate, ID: g.Feature.ID, At: p, Length: math.Hypot(b[0]-a[0], b[1]-a[1])})
-		d.list.Add(Item{Layer: LabelLayer, Kind: LabelKind, Meaning: FeatureName, ID: g.Feature.ID, Text: g.Feature.Name, At: p,
-			Prefer: Outward, Bearing: 0, Priority: namePriority})
+		d.list.Add(Item{Layer: BoundaryLayer, Kind: MarkKind, Meaning: Gate, ID: g.Feature.ID, At: orb.Point{at, 0}, Length: math.Hypot(b[0]-a[0], b[1]-a[1])})
 	}
 }
 

@@ -161,7 +161,7 @@ func gatePieces(half float64) []piece {
 // width of a gate in sizes of its mark.
 func (r *renderer) drawMark(s Symbol, u orb.Point, size, bearing float64, st *Style, state State, half float64) {
 	m := mark{theme: r.theme, st: st, pieces: shapes[s], size: size, state: state, cos: 1}
-	key := StampKey{Meaning: st.Meaning, Symbol: s, State: state}
+	key := StampKey{Meaning: st.Meaning, Symbol: s, State: state, Size: int16(math.Round(size * 64))}
 	reach := size*0.75 + m.unit(8, 2)
 	if s.turns() {
 		bearing = math.Round(math.Mod(bearing, 360))
@@ -230,8 +230,8 @@ func (m *mark) draw(c Canvas, u orb.Point) {
 	if m.state.Has(Muted) {
 		inkC = mix(inkC, paper, 0.5)
 	}
-	width := m.st.Pen.Width
-	if width == 0 {
+	width := m.st.Pen.Width * math.Sqrt(m.size/max(m.st.Size, 1e-9))
+	if width == 0 || m.st.Size == 0 {
 		width = m.size / 7
 	}
 	gap := m.unit(2.6, 0.6)

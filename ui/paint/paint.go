@@ -73,12 +73,29 @@ func (p *Painter) ring(ring []orb.Point) {
 	if n < 3 {
 		return
 	}
-	k := p.scale
-	last := ring[n-1]
+	last := p.pixel(ring[n-1])
 	for _, q := range ring {
-		p.ras.edge(last[0]*k, last[1]*k, q[0]*k, q[1]*k)
+		q = p.pixel(q)
+		p.ras.edge(last[0], last[1], q[0], q[1])
 		last = q
 	}
+}
+
+// pixel carries units to pixels, held within what is far beyond any view: an
+// outline with a point out of all reason is drawn wrong there, and no more.
+func (p *Painter) pixel(q orb.Point) orb.Point {
+	return orb.Point{within(q[0] * p.scale), within(q[1] * p.scale)}
+}
+
+func within(v float64) float64 {
+	const far = 1e7
+	switch {
+	case !(v > -far): // NaN too
+		return -far
+	case v > far:
+		return far
+	}
+	return v
 }
 
 // Fill is part of drawing.Canvas.
@@ -132,7 +149,7 @@ func (p *Painter) Stroke(path []orb.Point, pen drawing.Pen) {
 	}
 	p.path = p.path[:0]
 	for _, q := range path {
-		p.path = append(p.path, orb.Point{q[0] * p.scale, q[1] * p.scale})
+		p.path = append(p.path, p.pixel(q))
 	}
 	p.dash = p.dash[:0]
 	for _, d := range pen.Dash {

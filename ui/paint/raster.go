@@ -43,8 +43,7 @@ func (r *raster) edge(ax, ay, bx, by float64) {
 		dir = -1
 	}
 	h, w := float64(r.h), float64(r.w)
-	// The negations also turn away NaN.
-	if !(by-ay > 1e-9) || !(by > 0) || !(ay < h) || math.IsNaN(ax) || math.IsNaN(bx) {
+	if by-ay < 1e-9 || by <= 0 || ay >= h {
 		return
 	}
 	slope := (bx - ax) / (by - ay)

@@ -39,5 +39,6 @@ func (p *Painter) Stamp(theme *drawing.Theme, key drawing.StampKey, at, half orb
 		}
 		p.stamps[k] = img
 	}
-	over(p.dst, img, int(math.Round(at[0]*p.scale))-img.Rect.Dx()/2, int(math.Round(at[1]*p.scale))-img.Rect.Dy()/2)
+	at = p.pixel(at)
+	over(p.dst, img, int(math.Round(at[0]))-img.Rect.Dx()/2, int(math.Round(at[1]))-img.Rect.Dy()/2)
 }

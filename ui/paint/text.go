@@ -97,8 +97,8 @@ func (t *texts) mask(k textKey) *textMask {
 // Text is part of drawing.Canvas. The text stands on whole pixels.
 func (p *Painter) Text(at orb.Point, s string, f drawing.Font, c color.NRGBA) {
 	m := p.texts.mask(textKey{faceKey{int(math.Round(f.Size * p.scale * 100)), f.Medium}, s})
-	x0 := int(math.Round(at[0]*p.scale)) - m.dx
-	y0 := int(math.Round(at[1]*p.scale)) - m.dy
+	x0 := int(math.Round(within(at[0]*p.scale))) - m.dx
+	y0 := int(math.Round(within(at[1]*p.scale))) - m.dy
 	b := m.img.Rect.Add(image.Pt(x0, y0)).Intersect(image.Rect(0, 0, p.dst.Rect.Dx(), p.dst.Rect.Dy()))
 	if b.Empty() {
 		return
