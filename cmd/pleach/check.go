@@ -1,8 +1,13 @@
 package main
 
 import (
-	"fmt"
+	"context"
 	"io"
+	"slices"
+
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/report"
 )
 
 var checkCommand = command{
@@ -27,8 +32,33 @@ func runCheck(args []string, out, _ io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
-	if _, err := readPlan(path); err != nil {
+	r, err := analyse(path)
+	if err != nil {
 		return bad, err
 	}
-	return bad, fmt.Errorf("%s: the analysis is not part of this build", path)
+	if asJSON {
+		err = report.JSON(out, path, r)
+	} else {
+		err = report.Text(out, path, r, report.Width)
+	}
+	if err != nil {
+		return bad, err
+	}
+	if slices.ContainsFunc(r.Findings, model.Finding.Counts) {
+		return faulty, nil
+	}
+	return done, nil
+}
+
+// analyse reads and analyses the plan at path.
+func analyse(path string) (*analysis.Result, error) {
+	p, err := readPlan(path)
+	if err != nil {
+		return nil, err
+	}
+	sc, err := layScene(path, p)
+	if err != nil {
+		return nil, err
+	}
+	return analysis.RunOn(context.Background(), sc, nil)
 }

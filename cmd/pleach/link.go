@@ -2,12 +2,17 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
+	"os"
+	"slices"
 
 	"pleach/gis/planfile"
+	"pleach/model/analysis"
 	"pleach/model/radio"
+	"pleach/model/scene"
 )
 
 var linkCommand = command{
@@ -41,10 +46,10 @@ type linkOptions struct {
 
 func runLink(args []string, out, _ io.Writer) (int, error) {
 	o := linkOptions{pol: "V", radius: "8500", sea: "0"}
-	ofProfile := []*option{text("--mhz", &o.mhz), text("--pol", &o.pol), text("--radius-km", &o.radius), text("--sea-fraction", &o.sea)}
-	ofPlan := []*option{text("--profile", &o.profile)}
+	forProfile := []*option{text("--mhz", &o.mhz), text("--pol", &o.pol), text("--radius-km", &o.radius), text("--sea-fraction", &o.sea)}
+	forPlan := []*option{text("--profile", &o.profile)}
 	both := []*option{text("--from", &o.from), text("--to", &o.to), toggle("--json", &o.json)}
-	rest, err := parse("link", args, append(append(both, ofProfile...), ofPlan...)...)
+	rest, err := parse("link", args, append(append(both, forProfile...), forPlan...)...)
 	if err != nil {
 		return bad, err
 	}
@@ -56,9 +61,9 @@ func runLink(args []string, out, _ io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
-	foreign, why := ofPlan, "is for a plan, and this is a profile"
+	foreign, why := forPlan, "is for a plan, and this is a profile"
 	if isPlan {
-		foreign, why = ofProfile, "is for a profile: a plan says it in its settings"
+		foreign, why = forProfile, "is for a profile: a plan says it in its settings"
 	}
 	for _, f := range foreign {
 		if f.given {
@@ -138,5 +143,46 @@ func writeJSON(w io.Writer, v any) error {
 
 // linkInPlan rates the link between two devices of a plan.
 func linkInPlan(path string, o linkOptions, out io.Writer) (int, error) {
-	return bad, fmt.Errorf("%s: links of a plan are not part of this build", path)
+	if o.from == "" || o.to == "" {
+		return bad, usage("link: --from ID and --to ID say between which devices of the plan")
+	}
+	if o.profile != "" {
+		if st, err := os.Stat(o.profile); err == nil && (st.IsDir() || st.Size() > 0) {
+			return bad, fmt.Errorf("%s: is there already: name another file, or take this one away first", o.profile)
+		}
+	}
+	p, err := readPlan(path)
+	if err != nil {
+		return bad, err
+	}
+	sc := scene.New(p)
+	k, profile, d, err := analysis.LinkBetween(sc, o.from, o.to)
+	if err != nil {
+		return bad, fmt.Errorf("%s: %w", path, err)
+	}
+	if k.InUse, err = inUse(sc, o.from, o.to); err != nil {
+		return bad, err
+	}
+	l := ofPlan(k, d)
+	l.Notes = notes(profile, analysis.AntennaHeight(p.Feature(o.from)), analysis.AntennaHeight(p.Feature(o.to)))
+	if o.profile != "" {
+		if err := planfile.WriteBytes(o.profile, profileCSV(profile)); err != nil {
+			return bad, fmt.Errorf("%s: not written: %w", o.profile, err)
+		}
+	}
+	if o.json {
+		return done, writeJSON(out, l)
+	}
+	return done, l.write(out, p.Settings.Frequency)
+}
+
+// inUse reports whether the link is one of a route.
+func inUse(sc *scene.Scene, from, to string) (bool, error) {
+	r, err := analysis.RunOn(context.Background(), sc, nil)
+	if err != nil {
+		return false, err
+	}
+	return slices.ContainsFunc(r.Links, func(l analysis.Link) bool {
+		return l.InUse && (l.From == from && l.To == to || l.From == to && l.To == from)
+	}), nil
 }

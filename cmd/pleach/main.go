@@ -44,7 +44,7 @@ func commands() []command {
 func run(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	status, err := dispatch(args, stdout, stderr)
 	if err != nil {
-		report(stderr, err)
+		complain(stderr, err)
 		return bad
 	}
 	return status
@@ -84,8 +84,8 @@ func dispatch(args []string, stdout, stderr io.Writer) (int, error) {
 	return done, openWindow(args[0])
 }
 
-// report prints err, a line for each thing wrong.
-func report(w io.Writer, err error) {
+// complain prints err, a line for each thing wrong.
+func complain(w io.Writer, err error) {
 	lines := strings.Split(err.Error(), "\n")
 	more := 0
 	if len(lines) > maxLines {

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"pleach/gis/planfile"
+	"pleach/model/analysis"
 	"pleach/model/radio"
 )
 
@@ -194,11 +195,28 @@ func rateProfile(p radio.Profile, from, to float64, c radio.Conditions) ratedLin
 		Bullington: d.BullingtonDB, BullingtonSmooth: d.BullingtonSmoothDB, Spherical: d.SphericalDB,
 	}
 	l.Loss = l.FreeSpace + l.Diffraction
-	l.Notes = append(l.Notes, "losses through foliage and through buildings are not computed yet and stand as 0")
-	if p.D[n] < 250 || from < 1 || to < 1 {
-		l.Notes = append(l.Notes, "the method is stated for 0.25 to 3000 km and antennas from 1 m up: this link is an extrapolation")
-	}
+	l.Notes = notes(p, from, to)
 	return l
+}
+
+// ofPlan returns a rated link of a plan.
+func ofPlan(k analysis.Link, d radio.Diffraction) ratedLink {
+	return ratedLink{
+		From: &k.From, To: &k.To, Distance: k.Distance, FreeSpace: k.FreeSpace, Diffraction: k.Diffraction, SingleEdge: k.SingleEdge,
+		Vegetation: k.Vegetation, Building: k.Building, Installation: &k.Installation, Loss: k.Loss,
+		Clearance: k.Clearance, ClearanceAt: d.ClearanceAt, Received: &k.Received, Margin: &k.Margin, Required: &k.Required,
+		Probability: &k.Probability, InUse: &k.InUse, Bullington: d.BullingtonDB, BullingtonSmooth: d.BullingtonSmoothDB, Spherical: d.SphericalDB,
+	}
+}
+
+// notes says what the losses over p between antennas from and to metres above
+// its ends rest on.
+func notes(p radio.Profile, from, to float64) []string {
+	out := []string{"losses through foliage and through buildings, and the ways round them, are not computed yet: vegetation_db and building_db are 0"}
+	if radio.Extrapolated(p.D[len(p.D)-1], from, to) {
+		out = append(out, "the method is stated for 0.25 to 3000 km and antennas from 1 m up: this link is an extrapolation")
+	}
+	return out
 }
 
 // write prints the link as text.
