@@ -27,6 +27,12 @@ type sample struct {
 	fence *coverage.Fence
 	from  orb.Point // the crossing line's ends
 	to    orb.Point
+	on, n orb.Point // the place on the boundary and the inward normal there
+}
+
+// place returns the place on the crossing line w metres from the boundary.
+func (s sample) place(w float64) orb.Point {
+	return orb.Point{s.on[0] + w*s.n[0], s.on[1] + w*s.n[1]}
 }
 
 // verdict is what one sensor says of a sample: an index into causes, and what
@@ -36,84 +42,116 @@ type verdict struct {
 	by    []string
 }
 
-// explain tells why each gap is one.
-func (r *Result) explain() {
+// gapKey names a gap and what is asked of it.
+type gapKey struct {
+	target, boundary int
+	coverage.Span
+}
+
+// said is what one sensor says of a gap: a verdict for each sample it can speak
+// of, none where it is too far away.
+type said struct {
+	sample int
+	verdict
+}
+
+// saidKey is a sensor and a gap.
+type saidKey struct {
+	w   *work
+	gap gapKey
+}
+
+// asked is a gap with its samples.
+type asked struct {
+	key     gapKey
+	gap     *Gap
+	samples []sample
+	bound   orb.Bound // of the samples' crossing lines
+}
+
+// explain tells why each gap is one: every sensor speaks for itself, and the
+// first cause in order holds. What a sensor said of the same gap before still
+// holds.
+func (r *Result) explain(previous *Result) {
 	ts := targets(r.Plan.Settings)
-	for k, t := range ts {
-		var gaps []*Gap
-		var samples [][]sample
-		bound := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
-		for i := range r.Boundaries {
-			c := &r.Boundaries[i].Target
-			if k > 0 {
-				c = &r.Boundaries[i].Postures[k-1]
-			}
-			f := r.fences[i]
-			for j := range c.Gaps {
-				g := &c.Gaps[j]
-				n := int(math.Max(3, math.Min(causeSamples, math.Ceil(g.Length/causeStep))))
-				var ss []sample
-				for m := range n {
-					s := g.From + g.Length*(float64(m)+0.5)/float64(n)
-					if s >= f.Length() {
-						s -= f.Length()
-					}
-					a, b := f.CrossingLine(s)
-					ss = append(ss, sample{s, f, a, b})
-					bound = bound.Extend(a).Extend(b)
-				}
-				gaps = append(gaps, g)
-				samples = append(samples, ss)
+	var gaps []asked
+	for i := range r.Boundaries {
+		b := &r.Boundaries[i]
+		for j := range b.Target.Gaps {
+			gaps = append(gaps, r.ask(0, i, &b.Target.Gaps[j]))
+		}
+		for k := range b.Postures {
+			for j := range b.Postures[k].Gaps {
+				gaps = append(gaps, r.ask(k+1, i, &b.Postures[k].Gaps[j]))
 			}
 		}
-		if len(gaps) == 0 {
-			continue
-		}
-		// Every sensor speaks for itself; the first cause in order wins.
-		type said struct {
-			gap, sample int
-			verdict
-		}
-		all := make([][]said, len(r.works))
-		each(len(r.works), func() func(int) {
-			lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
-			return func(i int) {
-				w := r.works[i]
-				if w.eye.Buried != "" || !boundNear(bound, w.eye.At, w.eye.Reach()) {
-					return
+	}
+	if len(gaps) == 0 {
+		return
+	}
+	all := make([][][]said, len(r.works)) // by sensor, by gap
+	each(len(r.works), func() func(int) {
+		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+		return func(i int) {
+			w := r.works[i]
+			if w.eye.Buried != "" {
+				return
+			}
+			reach := w.eye.Reach()
+			turned := false
+			open := make([]pattern.Footprint, len(ts))
+			laid := make([]bool, len(ts))
+			for g := range gaps {
+				a := &gaps[g]
+				if !boundNear(a.bound, w.eye.At, reach) {
+					continue
 				}
-				ready := false
-				var open pattern.Footprint
-				for g := range samples {
-					for m, sm := range samples[g] {
-						if segmentDistance(sm.from, sm.to, w.eye.At) > w.eye.Reach() {
-							continue
-						}
-						if !ready {
-							lk.From(&w.eye, 1)
-							open = w.looks[k].print
-							if lk.HasBarrier() {
-								open = lk.Lay(t, pattern.Unhidden)
-							}
-							ready = true
-						}
-						if v := judge(lk, wk, sm, t, w.looks[k].print, open, r.Plan.Settings.MinPath); v.cause < uint8(len(causes)-1) {
-							all[i] = append(all[i], said{g, m, v})
-						}
+				if all[i] == nil {
+					all[i] = make([][]said, len(gaps))
+				}
+				if previous != nil {
+					if old, ok := previous.said[saidKey{w, a.key}]; ok {
+						all[i][g] = old
+						continue
 					}
 				}
-			}
-		})
-		best := make([][]verdict, len(gaps))
-		for g := range samples {
-			best[g] = make([]verdict, len(samples[g]))
-			for m := range best[g] {
-				best[g][m].cause = uint8(len(causes) - 1)
+				k := a.key.target
+				if !turned {
+					lk.From(&w.eye, 1)
+					turned = true
+				}
+				if !laid[k] {
+					open[k], laid[k] = w.looks[k].print, true
+					if lk.HasBarrier() {
+						open[k] = lk.Lay(ts[k], pattern.Unhidden)
+					}
+				}
+				list := []said{}
+				for m, sm := range a.samples {
+					if segmentDistance(sm.from, sm.to, w.eye.At) > reach {
+						continue
+					}
+					if v := judge(lk, wk, sm, ts[k], w.looks[k].print, open[k], r.Plan.Settings.MinPath); v.cause < uint8(len(causes)-1) {
+						list = append(list, said{m, v})
+					}
+				}
+				all[i][g] = list
 			}
 		}
-		for _, list := range all {
-			for _, v := range list {
-				b := &best[v.gap][v.sample]
+	})
+	r.said = make(map[saidKey][]said)
+	for g := range gaps {
+		best := make([]verdict, len(gaps[g].samples))
+		for m := range best {
+			best[m].cause = uint8(len(causes) - 1)
+		}
+		for i, w := range r.works {
+			if all[i] == nil || all[i][g] == nil {
+				continue
+			}
+			r.said[saidKey{w, gaps[g].key}] = all[i][g]
+			for _, v := range all[i][g] {
+				b := &best[v.sample]
 				switch {
 				case v.cause < b.cause:
 					*b = v.verdict
@@ -122,10 +160,28 @@ func (r *Result) explain() {
 				}
 			}
 		}
-		for g, gap := range gaps {
-			gap.Cause, gap.By = most(best[g])
-		}
+		gaps[g].gap.Cause, gaps[g].gap.By = most(best)
 	}
+}
+
+// ask takes samples of a gap.
+func (r *Result) ask(k, i int, g *Gap) asked {
+	f := r.fences[i]
+	a := asked{key: gapKey{k, i, g.Span}, gap: g}
+	n := int(math.Max(3, math.Min(causeSamples, math.Ceil(g.Length/causeStep))))
+	for m := range n {
+		s := g.From + g.Length*(float64(m)+0.5)/float64(n)
+		if s >= f.Length() {
+			s -= f.Length()
+		}
+		p, q := f.CrossingLine(s)
+		a.samples = append(a.samples, sample{s, f, p, q, f.Point(s), f.Normal(s)})
+		if m == 0 {
+			a.bound = orb.Bound{Min: p, Max: p}
+		}
+		a.bound = a.bound.Extend(p).Extend(q)
+	}
+	return a
 }
 
 // most returns the cause of most samples and what hides or screens there, the
@@ -177,7 +233,7 @@ func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target,
 	}
 	runs, _, _ = wk.Inside(sm.fence, sm.s, print.Shape)
 	if coverage.Enough(runs, w0, w1, path) {
-		return verdict{1, lk.ScreenedBy(sm.fence.Place(sm.s, (runs[0].From+runs[0].To)/2), t)}
+		return verdict{1, lk.ScreenedBy(sm.place((runs[0].From+runs[0].To)/2), t)}
 	}
 	if coverage.Sum(runs) > 1e-6 {
 		return verdict{cause: 2}
@@ -186,7 +242,7 @@ func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target,
 	n := int(math.Ceil((w1-w0)/lineStep)) + 1
 	for i := range n {
 		w := w0 + (w1-w0)*float64(i)/float64(max(1, n-1))
-		u, o := lk.AboveTarget(sm.fence.Place(sm.s, w), t)
+		u, o := lk.AboveTarget(sm.place(w), t)
 		if u {
 			return verdict{cause: 3}
 		}
@@ -203,7 +259,7 @@ func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target,
 func hiders(lk *pattern.Looker, sm sample, runs []coverage.Span, print pattern.Footprint) (ids []string) {
 	for _, run := range runs {
 		for i := range 5 {
-			p := sm.fence.Place(sm.s, run.From+(run.To-run.From)*(float64(i)+0.5)/5)
+			p := sm.place(run.From + (run.To-run.From)*(float64(i)+0.5)/5)
 			if contains(print.Shape, p) {
 				continue
 			}
@@ -226,9 +282,16 @@ func contains(m orb.MultiPolygon, p orb.Point) bool {
 
 func segmentDistance(a, b, p orb.Point) float64 {
 	dx, dy := b[0]-a[0], b[1]-a[1]
-	t := 0.0
+	px, py := p[0]-a[0], p[1]-a[1]
 	if l := dx*dx + dy*dy; l > 0 {
-		t = math.Max(0, math.Min(1, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l))
+		t := (px*dx + py*dy) / l
+		if t > 1 {
+			t = 1
+		}
+		if t > 0 {
+			px -= t * dx
+			py -= t * dy
+		}
 	}
-	return math.Hypot(a[0]+t*dx-p[0], a[1]+t*dy-p[1])
+	return math.Sqrt(px*px + py*py)
 }

@@ -13,13 +13,6 @@ import (
 	"pleach/model/scene"
 )
 
-// Radio defaults of the contract, section 2, "radio" of a model, a repeater or a
-// receiver. Gains and installation losses are chosen.
-const (
-	defaultERP         = 10.0   // dBm
-	defaultSensitivity = -105.0 // dBm
-)
-
 // profileStep is the greatest step of a radio profile on level ground, metres.
 const profileStep = 5.0
 
@@ -60,15 +53,15 @@ func (r *Result) antennas() []antenna {
 
 func sensorAntenna(sc *scene.Scene, f *model.Feature, m model.SensorModel, at orb.Point) antenna {
 	s := f.Value.(*model.Sensor)
-	return within(sc, antenna{feature: f, kind: radio.Sensor, at: at, height: s.Antenna, radio: rated(m.Radio, -3, 6)})
+	return within(sc, antenna{feature: f, kind: radio.Sensor, at: at, height: s.Antenna, radio: rated(m.Radio, model.KindSensor)})
 }
 
 func otherAntenna(sc *scene.Scene, d scene.Device) antenna {
 	switch v := d.Feature.Value.(type) {
 	case *model.Repeater:
-		return within(sc, antenna{feature: d.Feature, kind: radio.Repeater, at: d.At, height: v.Antenna, radio: rated(v.Radio, 0, 6)})
+		return within(sc, antenna{feature: d.Feature, kind: radio.Repeater, at: d.At, height: v.Antenna, radio: rated(v.Radio, model.KindRepeater)})
 	case *model.Receiver:
-		return within(sc, antenna{feature: d.Feature, kind: radio.Receiver, at: d.At, height: v.Antenna, radio: rated(v.Radio, 2.15, 0)})
+		return within(sc, antenna{feature: d.Feature, kind: radio.Receiver, at: d.At, height: v.Antenna, radio: rated(v.Radio, model.KindReceiver)})
 	}
 	panic("no antenna for kind " + string(d.Feature.Kind))
 }
@@ -77,23 +70,26 @@ func otherAntenna(sc *scene.Scene, d scene.Device) antenna {
 func within(sc *scene.Scene, a antenna) antenna {
 	z := sc.Ground(a.at) + a.height
 	for _, b := range sc.Buildings {
-		if z < b.Top && b.Shape.Bound().Contains(a.at) && pattern.Inside(b.Shape, a.at) {
+		if z < b.Top && b.Bound.Contains(a.at) && pattern.Inside(b.Shape, a.at) {
 			a.inside = append(a.inside, b.Feature.ID)
 		}
 	}
 	return a
 }
 
-func rated(m model.Radio, gain, installation float64) radio.Radio {
+// rated fills in the contract's defaults.
+func rated(m model.Radio, k model.Kind) radio.Radio {
+	def := model.RadioDefaults(k)
 	or := func(v *float64, def float64) float64 {
 		if v == nil {
 			return def
 		}
 		return *v
 	}
-	out := radio.Radio{ERPDBm: or(m.ERP, defaultERP), AntennaGainDBi: or(m.AntennaGain, gain), FeederLossDB: or(m.FeederLoss, 0), InstallationLossDB: or(m.Installation, installation)}
+	out := radio.Radio{ERPDBm: or(m.ERP, def.ERP), AntennaGainDBi: or(m.AntennaGain, def.AntennaGain),
+		FeederLossDB: or(m.FeederLoss, def.FeederLoss), InstallationLossDB: or(m.Installation, def.Installation)}
 	if !m.TransmitOnly {
-		s := or(m.Sensitivity, defaultSensitivity)
+		s := or(m.Sensitivity, def.Sensitivity)
 		out.SensitivityDBm = &s
 	}
 	return out
@@ -135,7 +131,7 @@ func (l *linker) path(a, b antenna) path {
 	bound := orb.MultiPoint{a.at, b.at}.Bound()
 	for i := range l.sc.Buildings {
 		h := &l.sc.Buildings[i]
-		if bound.Intersects(h.Shape.Bound()) && !slices.Contains(a.inside, h.Feature.ID) && !slices.Contains(b.inside, h.Feature.ID) {
+		if bound.Intersects(h.Bound) && !slices.Contains(a.inside, h.Feature.ID) && !slices.Contains(b.inside, h.Feature.ID) {
 			l.through(h.Shape, a.at, b.at, func(s, t float64) {
 				l.inserts = append(l.inserts, radio.Insert{From: s * d, To: t * d, Top: h.Top})
 			})
@@ -147,14 +143,14 @@ func (l *linker) path(a, b antenna) path {
 			continue
 		}
 		if o.Shape != nil {
-			if bound.Intersects(o.Shape.Bound()) {
+			if bound.Intersects(o.Bound) {
 				l.through(o.Shape, a.at, b.at, func(s, t float64) {
 					l.inserts = append(l.inserts, radio.Insert{From: s * d, To: t * d, Top: o.Height, AboveGround: true})
 				})
 			}
 			continue
 		}
-		if !bound.Intersects(o.Line.Bound()) {
+		if !bound.Intersects(o.Bound) {
 			continue
 		}
 		for j := 0; j+1 < len(o.Line); j++ {
@@ -177,7 +173,7 @@ func (l *linker) path(a, b antenna) path {
 		if p.foliage {
 			break
 		}
-		if !bound.Intersects(f.Shape.Bound()) {
+		if !bound.Intersects(f.Bound) {
 			continue
 		}
 		l.through(f.Shape, a.at, b.at, func(s, t float64) {

@@ -17,6 +17,7 @@ type outside struct {
 	vehicle pattern.Partition
 	class   []string // of each zone, the last for open land
 	on      []string
+	edges   []lineEdge // of the outlines of inside
 }
 
 // newOutside tells the ground apart (contract, section 4, Overspill): public
@@ -37,7 +38,7 @@ func newOutside(sc *scene.Scene) *outside {
 		if w.Private {
 			continue
 		}
-		z := pattern.Zone{Shape: w.Shape, Everywhere: true}
+		z := pattern.Zone{Shape: w.Shape, Bounds: w.Bounds, Everywhere: true}
 		o.person.Zones = append(o.person.Zones, z)
 		if w.Class == model.KindRoad {
 			o.vehicle.Zones = append(o.vehicle.Zones, z)
@@ -46,12 +47,27 @@ func newOutside(sc *scene.Scene) *outside {
 		o.on = append(o.on, w.Feature.ID)
 	}
 	for _, a := range sc.Neighbours {
-		o.person.Zones = append(o.person.Zones, pattern.Zone{Shape: a.Shape})
+		o.person.Zones = append(o.person.Zones, pattern.Zone{Shape: a.Shape, Bounds: a.Bounds})
 		o.class = append(o.class, "neighbour")
 		o.on = append(o.on, a.Feature.ID)
 	}
+	for _, m := range o.inside {
+		for _, poly := range m {
+			for _, r := range poly {
+				for i := 0; i+1 < len(r); i++ {
+					d := orb.Point{r[i+1][0] - r[i][0], r[i+1][1] - r[i][1]}
+					if l := d[0]*d[0] + d[1]*d[1]; l > 0 {
+						o.edges = append(o.edges, lineEdge{r[i], d, l})
+					}
+				}
+			}
+		}
+	}
 	o.class, o.on = append(o.class, "open"), append(o.on, "")
-	o.person.Inside, o.vehicle.Inside = o.inside, o.inside
+	for _, m := range o.inside {
+		o.person.Inside = append(o.person.Inside, pattern.NewZone(m, false))
+	}
+	o.vehicle.Inside = o.person.Inside
 	o.person.Open = len(o.inside) > 0
 	return o
 }
@@ -63,24 +79,19 @@ func (o *outside) depth(shape orb.MultiPolygon) *float64 {
 		return nil
 	}
 	worst := 0.0
-	beyond := func(p orb.Point) {
-		best := math.Inf(1)
-		for _, m := range o.inside {
-			for _, poly := range m {
-				if pattern.Inside(poly, p) {
-					return
-				}
-				for _, r := range poly {
-					for i := 0; i+1 < len(r); i++ {
-						best = math.Min(best, segmentDistance(r[i], r[i+1], p))
-					}
-				}
-			}
-		}
-		worst = math.Max(worst, best)
-	}
 	for _, poly := range shape {
 		for _, r := range poly {
+			last, lastAt := math.Inf(1), orb.Point{}
+			beyond := func(p orb.Point) {
+				// The distance changes by no more than the way between two places.
+				if last+math.Hypot(p[0]-lastAt[0], p[1]-lastAt[1]) <= worst {
+					return
+				}
+				last, lastAt = o.fromLine(p), p
+				if last > worst && !o.holds(p) {
+					worst = last
+				}
+			}
 			for i := 0; i+1 < len(r); i++ {
 				a, b := r[i], r[i+1]
 				n := int(math.Max(1, math.Min(8, math.Hypot(b[0]-a[0], b[1]-a[1])/2)))
@@ -92,6 +103,45 @@ func (o *outside) depth(shape orb.MultiPolygon) *float64 {
 		}
 	}
 	return &worst
+}
+
+// holds reports whether a place is inside.
+func (o *outside) holds(p orb.Point) bool {
+	for _, m := range o.inside {
+		if contains(m, p) {
+			return true
+		}
+	}
+	return false
+}
+
+// fromLine returns the distance in metres from a place to the nearest outline of
+// the land inside.
+func (o *outside) fromLine(p orb.Point) float64 {
+	best := math.Inf(1)
+	for _, e := range o.edges {
+		dx, dy := p[0]-e.a[0], p[1]-e.a[1]
+		t := dx*e.d[0] + dy*e.d[1]
+		if t > 0 {
+			if t > e.len2 {
+				t = 1
+			} else {
+				t /= e.len2
+			}
+			dx -= t * e.d[0]
+			dy -= t * e.d[1]
+		}
+		if d := dx*dx + dy*dy; d < best {
+			best = d
+		}
+	}
+	return math.Sqrt(best)
+}
+
+// lineEdge is an edge of an outline of the land inside.
+type lineEdge struct {
+	a, d orb.Point
+	len2 float64
 }
 
 // spill works out what of a sensor's pattern lies where it should not.
@@ -128,7 +178,7 @@ func (r *Result) views(w *work, lk *pattern.Looker, t pattern.Target) {
 		}
 		for _, v := range r.Scene.Views {
 			if v.Feature.Value.(*model.View).Preset == out.Preset {
-				p.Inside = append(p.Inside, v.Shape)
+				p.Inside = append(p.Inside, pattern.Zone{Shape: v.Shape, Bounds: v.Bounds})
 			}
 		}
 	}

@@ -27,6 +27,7 @@ type Result struct {
 	outside *outside
 	works   []*work
 	rated   map[linkKey]Link
+	said    map[saidKey][]said
 	spare   map[string]float64  // by sensor: dB above the required margin of its best route, -Inf without one
 	lost    map[string][]string // by repeater or receiver: sensors lost if it fails
 	indoors [][2]string         // device, building it stands in below the top

@@ -42,7 +42,7 @@ func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, err
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	r.explain()
+	r.explain(previous)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

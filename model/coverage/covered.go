@@ -10,11 +10,12 @@ import (
 // Walker measures how far crossing lines run inside shapes. It holds the memory
 // that takes; use one a goroutine.
 type Walker struct {
-	segs []segment
-	live []segment
-	cuts []float64
-	a, b []run
-	ws   []float64
+	bounds []orb.Bound
+	segs   []segment
+	live   []segment
+	cuts   []float64
+	a, b   []run
+	ws     []float64
 }
 
 // run is a part of a crossing line inside a shape.
@@ -29,7 +30,14 @@ func (wk *Walker) Covered(f *Fence, shape orb.MultiPolygon, paths ...float64) []
 	if len(shape) == 0 {
 		return out
 	}
-	bound := shape.Bound()
+	wk.bounds = wk.bounds[:0]
+	for _, p := range shape {
+		wk.bounds = append(wk.bounds, p.Bound())
+	}
+	bound := wk.bounds[0]
+	for _, b := range wk.bounds[1:] {
+		bound = bound.Union(b)
+	}
 	for i := range f.edges {
 		e := &f.edges[i]
 		if e.bound.Intersects(bound) {
@@ -45,8 +53,8 @@ func (wk *Walker) Covered(f *Fence, shape orb.MultiPolygon, paths ...float64) []
 // edge measures one edge's crossing lines.
 func (wk *Walker) edge(e *fenceEdge, depth float64, shape orb.MultiPolygon, paths []float64, out [][]Span) {
 	wk.segs = wk.segs[:0]
-	for _, p := range shape {
-		if !e.bound.Intersects(p.Bound()) {
+	for i, p := range shape {
+		if !e.bound.Intersects(wk.bounds[i]) {
 			continue
 		}
 		for _, r := range p {
@@ -263,9 +271,6 @@ func (wk *Walker) Inside(f *Fence, s float64, shape orb.MultiPolygon) (runs []Sp
 	w0, w1 := e.line(u, f.Depth)
 	wk.live = wk.live[:0]
 	for _, p := range shape {
-		if !e.bound.Intersects(p.Bound()) {
-			continue
-		}
 		for _, r := range p {
 			for i := 0; i+1 < len(r); i++ {
 				if g := e.whole(r[i], r[i+1]); g.spans(u) {
@@ -298,11 +303,4 @@ func Enough(runs []Span, w0, w1, path float64) bool {
 		i = j + 1
 	}
 	return false
-}
-
-// Place returns the place on the crossing line of chainage s at distance w from
-// the boundary.
-func (f *Fence) Place(s, w float64) orb.Point {
-	e, u := f.edgeAt(s)
-	return e.site(u, w)
 }

@@ -66,20 +66,22 @@ func Lay(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
 				e.stop(b.Line[j], b.Line[j+1], depth)
 			}
 		}
-		for _, h := range sc.Buildings {
-			e.stopPolygon(h.Shape, depth)
+		for i := range sc.Buildings {
+			if h := &sc.Buildings[i]; e.bound.Intersects(h.Bound) {
+				e.stopPolygon(h.Shape, depth)
+			}
 		}
 		for k, o := range sc.Obstacles {
 			if !o.Impassable {
 				continue
 			}
 			if o.Shape == nil {
-				if e.bound.Intersects(o.Line.Bound()) {
+				if e.bound.Intersects(o.Bound) {
 					for j := 0; j+1 < len(o.Line); j++ {
 						e.wall(o.Line[j], o.Line[j+1], depth, -1)
 					}
 				}
-			} else if e.bound.Intersects(o.Shape.Bound()) {
+			} else if e.bound.Intersects(o.Bound) {
 				for _, r := range o.Shape {
 					for j := 0; j+1 < len(r); j++ {
 						e.wall(r[j], r[j+1], depth, k)
@@ -121,9 +123,6 @@ func (e *fenceEdge) stop(a, b orb.Point, depth float64) {
 }
 
 func (e *fenceEdge) stopPolygon(p orb.Polygon, depth float64) {
-	if !e.bound.Intersects(p.Bound()) {
-		return
-	}
 	for _, r := range p {
 		for j := 0; j+1 < len(r); j++ {
 			e.stop(r[j], r[j+1], depth)
@@ -290,7 +289,7 @@ func closed(sc *scene.Scene, b scene.Boundary) []Span {
 			}
 		}
 		for _, h := range sc.Buildings {
-			if !bound.Pad(closedWithin).Intersects(h.Shape.Bound()) {
+			if !bound.Pad(closedWithin).Intersects(h.Bound) {
 				continue
 			}
 			var cross []float64

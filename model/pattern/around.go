@@ -86,7 +86,7 @@ func (a *around) polygon(owner int32, p orb.Polygon) {
 	for _, r := range p {
 		a.line(owner, orb.LineString(r))
 	}
-	if b := p.Bound(); b.Contains(a.e.At) && Inside(p, a.e.At) {
+	if Inside(p, a.e.At) {
 		a.inside[owner] = !a.inside[owner]
 	}
 }

@@ -134,7 +134,7 @@ func (e *Eye) fix(sc *scene.Scene, mount float64) {
 		faces = append(faces, polygonFaces(id, shape)...)
 	}
 	for _, b := range sc.Buildings {
-		if b.Top >= e.Z && boundNear(b.Shape.Bound(), e.At, wallWithin) {
+		if b.Top >= e.Z && boundNear(b.Bound, e.At, wallWithin) {
 			consider(b.Feature.ID, b.Shape)
 		}
 	}
@@ -143,12 +143,12 @@ func (e *Eye) fix(sc *scene.Scene, mount float64) {
 			continue
 		}
 		if o.Shape != nil {
-			if boundNear(o.Shape.Bound(), e.At, wallWithin) && e.Ground+o.Height >= e.Z {
+			if boundNear(o.Bound, e.At, wallWithin) && e.Ground+o.Height >= e.Z {
 				consider(o.Feature.ID, o.Shape)
 			}
 			continue
 		}
-		if e.Ground+o.Height < e.Z || !boundNear(o.Line.Bound(), e.At, wallWithin) {
+		if e.Ground+o.Height < e.Z || !boundNear(o.Bound, e.At, wallWithin) {
 			continue
 		}
 		if distanceToLine(o.Line, e.At) <= wallWithin {

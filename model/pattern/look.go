@@ -93,7 +93,7 @@ func (lk *Looker) gather() {
 	lk.barriers, lk.stands = lk.barriers[:0], lk.stands[:0]
 	for i := range lk.sc.Buildings {
 		b := &lk.sc.Buildings[i]
-		if lk.walls.within(b.Shape.Bound()) {
+		if lk.walls.within(b.Bound) {
 			lk.barriers = append(lk.barriers, barrier{id: b.Feature.ID, top: b.Top})
 			lk.walls.polygon(lk.walls.owner(), b.Shape)
 		}
@@ -102,11 +102,11 @@ func (lk *Looker) gather() {
 		o := &lk.sc.Obstacles[i]
 		br := barrier{id: o.Feature.ID, top: e.Ground + o.Height, mesh: o.SeeThrough, line: o.Shape == nil}
 		if br.line {
-			if lk.walls.within(o.Line.Bound()) {
+			if lk.walls.within(o.Bound) {
 				lk.barriers = append(lk.barriers, br)
 				lk.walls.line(lk.walls.owner(), o.Line)
 			}
-		} else if lk.walls.within(o.Shape.Bound()) {
+		} else if lk.walls.within(o.Bound) {
 			lk.barriers = append(lk.barriers, br)
 			lk.walls.polygon(lk.walls.owner(), o.Shape)
 		}
@@ -114,7 +114,7 @@ func (lk *Looker) gather() {
 	lk.walls.done()
 	for i := range lk.sc.Foliage {
 		f := &lk.sc.Foliage[i]
-		if !lk.leaves.within(f.Shape.Bound()) {
+		if !lk.leaves.within(f.Bound) {
 			continue
 		}
 		class := map[string]int{model.Light: 0, model.Medium: 1, model.Dense: 2}[f.Density]

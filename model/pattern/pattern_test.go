@@ -237,10 +237,10 @@ func TestAPatternSplitsByTheFirstZoneThatCounts(t *testing.T) {
 		box := func() orb.MultiPolygon {
 			return orb.MultiPolygon{{site.Turned(orb.Point{r.Float64()*80 - 40, r.Float64()*80 - 40}, 5+r.Float64()*60, 5+r.Float64()*60, r.Float64()*3)}}
 		}
-		p := Partition{Zones: []Zone{{Shape: append(box(), box()...), Everywhere: true}, {Shape: box()}}, Inside: []orb.MultiPolygon{box(), box()}, Open: true}
+		p := Partition{Zones: []Zone{NewZone(append(box(), box()...), true), NewZone(box(), false)}, Inside: []Zone{NewZone(box(), false), NewZone(box(), false)}, Open: true}
 		whole := lk.Lay(tg, AsItIs)
 		want := func(q orb.Point) int {
-			in := insideAny(p.Inside[0], q) || insideAny(p.Inside[1], q)
+			in := insideAny(p.Inside[0].Shape, q) || insideAny(p.Inside[1].Shape, q)
 			switch {
 			case insideAny(p.Zones[0].Shape, q):
 				return 0

@@ -10,6 +10,7 @@ import (
 // set, else only outside.
 type Zone struct {
 	Shape      orb.MultiPolygon
+	Bounds     []orb.Bound // of each part
 	Everywhere bool
 }
 
@@ -17,8 +18,8 @@ type Zone struct {
 // there; a point outside that no zone takes is open ground.
 type Partition struct {
 	Zones  []Zone
-	Inside []orb.MultiPolygon // a point in any of them is inside
-	Open   bool               // open ground outside counts, too
+	Inside []Zone // a point in any of them is inside
+	Open   bool   // open ground outside counts, too
 }
 
 // Part is what a pattern has of a zone.
@@ -28,6 +29,15 @@ type Part struct {
 	Shape orb.MultiPolygon
 	Near  float64   // metres from the eye
 	At    orb.Point // a place in it, as near to the eye as the part begins
+}
+
+// NewZone returns a zone of a shape.
+func NewZone(m orb.MultiPolygon, everywhere bool) Zone {
+	z := Zone{Shape: m, Everywhere: everywhere}
+	for _, p := range m {
+		z.Bounds = append(z.Bounds, p.Bound())
+	}
+	return z
 }
 
 // zone is a Zone within reach, as owners in lk.part.
@@ -61,11 +71,11 @@ func (lk *Looker) Split(t Target, p Partition) []Part {
 	sp := &lk.split
 	sp.part.reset(e, reach)
 	sp.zones, sp.zoneOf = sp.zones[:0], sp.zoneOf[:0]
-	add := func(z zone, m orb.MultiPolygon) {
+	add := func(z zone, m Zone) {
 		n := int32(len(sp.zones))
 		used := false
-		for _, poly := range m {
-			if sp.part.within(poly.Bound()) {
+		for i, poly := range m.Shape {
+			if sp.part.within(m.Bounds[i]) {
 				used = true
 				sp.zoneOf = append(sp.zoneOf, n)
 				sp.part.polygon(sp.part.owner(), poly)
@@ -76,7 +86,7 @@ func (lk *Looker) Split(t Target, p Partition) []Part {
 		}
 	}
 	for i, z := range p.Zones {
-		add(zone{label: int32(i), everywhere: z.Everywhere}, z.Shape)
+		add(zone{label: int32(i), everywhere: z.Everywhere}, z)
 	}
 	for _, m := range p.Inside {
 		add(zone{inside: true}, m)

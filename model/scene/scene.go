@@ -48,6 +48,15 @@ func (b Boundary) Length() float64 { return b.At[len(b.At)-1] }
 type Area struct {
 	Feature *model.Feature
 	Shape   orb.MultiPolygon
+	Bounds  []orb.Bound // of each part
+}
+
+func newArea(f *model.Feature, m orb.MultiPolygon) Area {
+	a := Area{Feature: f, Shape: m}
+	for _, p := range m {
+		a.Bounds = append(a.Bounds, p.Bound())
+	}
+	return a
 }
 
 // Line is a feature along a line.
@@ -60,6 +69,7 @@ type Line struct {
 type Building struct {
 	Feature *model.Feature
 	Shape   orb.Polygon
+	Bound   orb.Bound
 	Top     float64 // metres, in the height system of the ground
 }
 
@@ -69,6 +79,7 @@ type Obstacle struct {
 	Feature *model.Feature
 	Line    orb.LineString // of a line obstacle
 	Shape   orb.Polygon    // of an area obstacle
+	Bound   orb.Bound
 	*model.Obstacle
 }
 
@@ -76,6 +87,7 @@ type Obstacle struct {
 type Foliage struct {
 	Feature *model.Feature
 	Shape   orb.Polygon
+	Bound   orb.Bound
 	*model.Foliage
 }
 
@@ -161,9 +173,9 @@ func On(p *model.Plan, grid sitegrid.Grid) *Scene {
 			s.Excluded = append(s.Excluded, Line{f, g.(orb.LineString)})
 		case *model.Building:
 			shape := g.(orb.Polygon)
-			s.Buildings = append(s.Buildings, Building{f, shape, s.meanGround(shape[0]) + v.Height})
+			s.Buildings = append(s.Buildings, Building{f, shape, shape.Bound(), s.meanGround(shape[0]) + v.Height})
 		case *model.Obstacle:
-			o := Obstacle{Feature: f, Obstacle: v}
+			o := Obstacle{Feature: f, Bound: g.Bound(), Obstacle: v}
 			if l, ok := g.(orb.LineString); ok {
 				o.Line = l
 			} else {
@@ -171,18 +183,18 @@ func On(p *model.Plan, grid sitegrid.Grid) *Scene {
 			}
 			s.Obstacles = append(s.Obstacles, o)
 		case *model.Foliage:
-			s.Foliage = append(s.Foliage, Foliage{f, g.(orb.Polygon), v})
+			s.Foliage = append(s.Foliage, Foliage{f, g.(orb.Polygon), g.Bound(), v})
 		case *model.View:
-			s.Views = append(s.Views, Area{f, orb.MultiPolygon{g.(orb.Polygon)}})
+			s.Views = append(s.Views, newArea(f, orb.MultiPolygon{g.(orb.Polygon)}))
 		case *model.Sensor, *model.Repeater, *model.Receiver:
 			s.Devices = append(s.Devices, Device{f, g.(orb.Point)})
 		case *model.Place:
 			if poly, ok := g.(orb.Polygon); ok {
 				switch f.Kind {
 				case model.KindPremises:
-					s.Premises = append(s.Premises, Area{f, orb.MultiPolygon{poly}})
+					s.Premises = append(s.Premises, newArea(f, orb.MultiPolygon{poly}))
 				case model.KindNeighbour:
-					s.Neighbours = append(s.Neighbours, Area{f, orb.MultiPolygon{poly}})
+					s.Neighbours = append(s.Neighbours, newArea(f, orb.MultiPolygon{poly}))
 				}
 			}
 		}
@@ -191,7 +203,7 @@ func On(p *model.Plan, grid sitegrid.Grid) *Scene {
 		for _, f := range sound {
 			if f.Kind == kind {
 				w := f.Value.(*model.Way)
-				s.Ways = append(s.Ways, Way{Area{f, Extent(s.shapes[f.ID], w.Width)}, kind, w.Private})
+				s.Ways = append(s.Ways, Way{newArea(f, Extent(s.shapes[f.ID], w.Width)), kind, w.Private})
 			}
 		}
 	}

@@ -1,0 +1,108 @@
+package analysis
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/testdata/site"
+)
+
+// largeSite is a plan of n sensors 30 m apart along a wavy ring, looking along
+// it, with buildings inside and outside, four roads, a neighbour, a wood, one
+// receiver and two repeaters.
+func largeSite(t testing.TB, n, buildings int) *model.Plan {
+	r := rand.New(rand.NewSource(5))
+	radius := float64(n) * 30 / (2 * math.Pi)
+	at := func(a, d float64) orb.Point {
+		w := radius*(1+0.08*math.Sin(3*a)+0.05*math.Sin(7*a+1)) + d
+		return orb.Point{w * math.Cos(a), w * math.Sin(a)}
+	}
+	var s site.Site
+	var ring orb.Ring
+	corners := max(12, n*2)
+	for i := range corners {
+		ring = append(ring, at(2*math.Pi*float64(i)/float64(corners), 0))
+	}
+	s.Add(model.KindBoundary, "B1", orb.Polygon{append(ring, ring[0])})
+	for i := range buildings {
+		a := r.Float64() * 2 * math.Pi
+		d := -6 - r.Float64()*50
+		if i%3 == 0 {
+			d = 10 + r.Float64()*40
+		}
+		s.Building("", site.Turned(at(a, d), 6+r.Float64()*12, 5+r.Float64()*8, r.Float64()*3), 3+r.Float64()*5)
+	}
+	for k := range 4 {
+		a := float64(k) * math.Pi / 2
+		p, q := at(a, 4), at(a+0.8, 6)
+		s.Add(model.KindRoad, "", orb.LineString{p, at(a+0.2, 8), at(a+0.5, 5), q}, model.Prop("width_m", 6))
+	}
+	s.Add(model.KindNeighbour, "", orb.Polygon{site.Turned(at(1, 60), 100, 100, 1)})
+	s.Add(model.KindFoliage, "", orb.Polygon{site.Turned(at(2, 10), 60, 25, 0.5)}, model.Prop("height_m", 9), model.Prop("density", "dense"))
+	models := model.Builtin()
+	for i := range n {
+		a := 2 * math.Pi * float64(i) / float64(n)
+		p, q := at(a, -1), at(a+0.02, -1.5)
+		bearing := math.Atan2(q[0]-p[0], q[1]-p[1]) * 180 / math.Pi
+		s.Sensor(fmt.Sprintf("S%d", i+1), p, models[i%len(models)].ID, 3, bearing, 1.5, model.Prop("address", i+1))
+	}
+	s.Add(model.KindReceiver, "RX", orb.Point{0, 0}, model.Prop("antenna_height_m", 8))
+	s.Add(model.KindRepeater, "RP1", at(1, -5), model.Prop("antenna_height_m", 5), model.Prop("address", 60001))
+	s.Add(model.KindRepeater, "RP2", at(4, -5), model.Prop("antenna_height_m", 5), model.Prop("address", 60002))
+	return s.Plan(t)
+}
+
+func BenchmarkFull(b *testing.B) {
+	for _, c := range []struct{ sensors, buildings int }{{20, 20}, {100, 100}, {200, 100}, {400, 100}, {800, 100}} {
+		b.Run(fmt.Sprintf("%dsensors%dbuildings", c.sensors, c.buildings), func(b *testing.B) {
+			p := largeSite(b, c.sensors, c.buildings)
+			for b.Loop() {
+				if _, err := Run(context.Background(), p, nil); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkLinks(b *testing.B) {
+	p := largeSite(b, 200, 100)
+	r, err := Run(context.Background(), p, nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		r.Links, r.indoors = nil, nil
+		r.link(nil)
+	}
+}
+
+func BenchmarkDrag(b *testing.B) {
+	for _, n := range []int{200, 800} {
+		b.Run(fmt.Sprintf("%dsensors", n), func(b *testing.B) {
+			p := largeSite(b, n, 100)
+			before, err := Run(context.Background(), p, nil)
+			if err != nil {
+				b.Fatal(err)
+			}
+			at := p.Feature("S7").Geometry.(orb.Point)
+			i := 0
+			for b.Loop() {
+				i++
+				q, err := model.Reshape{ID: "S7", To: orb.Point{at[0] + float64(i%50)*1e-7, at[1]}}.Apply(p)
+				if err != nil {
+					b.Fatal(err)
+				}
+				if _, err := Run(context.Background(), q, before); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
