@@ -147,8 +147,8 @@ func linkInPlan(path string, o linkOptions, out io.Writer) (int, error) {
 		return bad, usage("link: --from ID and --to ID say between which devices of the plan")
 	}
 	if o.profile != "" {
-		if st, err := os.Stat(o.profile); err == nil && (st.IsDir() || st.Size() > 0) {
-			return bad, fmt.Errorf("%s: is there already: name another file, or take this one away first", o.profile)
+		if old, err := os.ReadFile(o.profile); err == nil && len(old) > 0 && !bytes.HasPrefix(old, []byte(profileHead)) {
+			return bad, fmt.Errorf("%s: is there already and is no profile: name another file", o.profile)
 		}
 	}
 	p, err := readPlan(path)
@@ -164,9 +164,10 @@ func linkInPlan(path string, o linkOptions, out io.Writer) (int, error) {
 		return bad, err
 	}
 	l := ofPlan(k, d)
-	l.Notes = notes(profile, analysis.AntennaHeight(p.Feature(o.from)), analysis.AntennaHeight(p.Feature(o.to)))
+	l.FromAntenna, l.ToAntenna = analysis.AntennaHeight(p.Feature(o.from)), analysis.AntennaHeight(p.Feature(o.to))
+	l.Notes = notes(profile, l.FromAntenna, l.ToAntenna)
 	if o.profile != "" {
-		if err := planfile.WriteBytes(o.profile, profileCSV(profile)); err != nil {
+		if err := planfile.Replace(o.profile, profileCSV(profile)); err != nil {
 			return bad, fmt.Errorf("%s: not written: %w", o.profile, err)
 		}
 	}

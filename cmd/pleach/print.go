@@ -1,34 +1,91 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"pleach/gis/imagery"
+	"pleach/gis/planfile"
+	"pleach/ui/paper"
 )
 
 var printCommand = command{
 	name:    "print",
-	args:    "PLAN -o FILE.pdf [--scale N] [--paper A4 or A3] [--mono]",
+	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--paper A4 or A3] [--mono]",
 	summary: "the drawing, true to scale, as PDF",
-	help: `  -o FILE.pdf   where to
-  --scale N     1:N instead of the largest usual scale that fits
-  --paper A3    A3 or A4 instead of the one that suits
-  --mono        for a printer without colour`,
+	help: `  -o FILE.pdf    where to
+  --sheets LIST  which drawings, by name; so far: layout
+  --scale N      1:N in place of the largest usual scale that fits
+  --paper A3     A3 or A4 in place of the one that suits
+  --mono         for a printer without colour`,
 	run: runPrint,
 }
 
-func runPrint(args []string, out, _ io.Writer) (int, error) {
-	var to, scale, paper string
-	var mono bool
-	rest, err := parse("print", args, text("-o", &to), text("--scale", &scale), text("--paper", &paper), toggle("--mono", &mono))
+// sheets are the drawings that can be printed.
+var sheets = []string{"layout"}
+
+func runPrint(args []string, out, notes io.Writer) (int, error) {
+	var to, list, scale, format string
+	var opt paper.Options
+	rest, err := parse("print", args, text("-o", &to), text("--sheets", &list), text("--scale", &scale), text("--paper", &format), toggle("--mono", &opt.Mono))
 	if err != nil {
 		return bad, err
 	}
 	path, err := one("print", "the plan", rest)
+	switch {
+	case err != nil:
+		return bad, err
+	case to == "":
+		return bad, usage("print: -o FILE.pdf is missing: where to write the drawing")
+	case !strings.EqualFold(filepath.Ext(to), ".pdf"):
+		return bad, usage("print: -o %s must end in .pdf", to)
+	}
+	for _, s := range strings.FieldsFunc(list, func(r rune) bool { return r == ',' || r == ' ' }) {
+		if s != sheets[0] {
+			return bad, usage("print: --sheets %s is not a drawing of this version, which prints: %s", s, strings.Join(sheets, " "))
+		}
+	}
+	if scale != "" {
+		if opt.Scale, err = strconv.Atoi(strings.TrimPrefix(scale, "1:")); err != nil || opt.Scale <= 0 {
+			return bad, usage("print: --scale %s is not a whole number above 0: 500 means 1:500", scale)
+		}
+	}
+	if opt.Paper, err = paper.ParseFormat(format); err != nil {
+		return bad, usage("print: --paper: %v", err)
+	}
+	r, err := analyse(path)
 	if err != nil {
 		return bad, err
 	}
-	if _, err := readPlan(path); err != nil {
-		return bad, err
+	in := paper.Input{Plan: r.Plan, Scene: r.Scene, Result: r}
+	if bm := r.Plan.Settings.BaseMap; bm != nil {
+		loaded, err := imagery.Load(context.Background(), filepath.Dir(path), *bm, r.Scene.Grid, 0)
+		if err != nil {
+			fmt.Fprintf(notes, "pleach: %s: printed without its picture\n", printable(err.Error()))
+		} else {
+			in.Picture = loaded.Picture
+		}
 	}
-	return bad, fmt.Errorf("%s: printing is not part of this build", path)
+	var pdf bytes.Buffer
+	info, err := paper.Print(&pdf, in, opt)
+	if err != nil {
+		return bad, fmt.Errorf("%s: %w", path, err)
+	}
+	if err := planfile.Replace(to, pdf.Bytes()); err != nil {
+		return bad, fmt.Errorf("%s: not written: %w", to, err)
+	}
+	_, err = fmt.Fprintf(out, "%s: %s, %s, 1:%d\n", to, sheetsOf(info.Sheets), info.Paper, info.Scale)
+	return done, err
+}
+
+func sheetsOf(n int) string {
+	if n == 1 {
+		return "1 sheet"
+	}
+	return strconv.Itoa(n) + " sheets"
 }

@@ -19,6 +19,9 @@ import (
 // ground and ground with what stands on it in metres.
 var profileColumns = []string{"d_km", "h_m", "g_m"}
 
+// profileHead is the first line of a profile that is written.
+const profileHead = "d_km,h_m,g_m\n"
+
 // readProfile returns the profile in a CSV file. Its first line names the
 // columns; further columns are passed over. What is wrong is one error with the
 // line and the remedy.
@@ -143,7 +146,7 @@ func csvError(err error) error {
 
 // profileCSV returns a profile as a table, every number as exact as it is held.
 func profileCSV(p radio.Profile) []byte {
-	b := []byte("d_km,h_m,g_m\n")
+	b := []byte(profileHead)
 	for i := range p.D {
 		b = strconv.AppendFloat(b, p.D[i]/1000, 'g', -1, 64)
 		b = append(b, ',')
@@ -161,6 +164,8 @@ func profileCSV(p radio.Profile) []byte {
 type ratedLink struct {
 	From             *string  `json:"from"`
 	To               *string  `json:"to"`
+	FromAntenna      float64  `json:"from_antenna_m"` // above the ground
+	ToAntenna        float64  `json:"to_antenna_m"`
 	Distance         float64  `json:"distance_m"`
 	FreeSpace        float64  `json:"free_space_db"`
 	Diffraction      float64  `json:"diffraction_db"`
@@ -189,7 +194,7 @@ func rateProfile(p radio.Profile, from, to float64, c radio.Conditions) ratedLin
 	n := len(p.D) - 1
 	slant := math.Hypot(p.D[n], p.H[0]+from-p.H[n]-to)
 	l := ratedLink{
-		Distance: slant, FreeSpace: radio.FreeSpaceLoss(slant, c.FreqMHz),
+		FromAntenna: from, ToAntenna: to, Distance: slant, FreeSpace: radio.FreeSpaceLoss(slant, c.FreqMHz),
 		Diffraction: d.DeltaBullingtonDB, SingleEdge: d.SingleEdgeDB,
 		Clearance: d.Clearance, ClearanceAt: d.ClearanceAt,
 		Bullington: d.BullingtonDB, BullingtonSmooth: d.BullingtonSmoothDB, Spherical: d.SphericalDB,
@@ -230,6 +235,7 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 		ends = "Link " + *l.From + " to " + *l.To
 	}
 	fmt.Fprintf(&b, "%s at %s MHz\n\n", ends, short(mhz))
+	fmt.Fprintf(&b, "  %-34s %8s m and %s m above the ground\n", "Antennas", short(l.FromAntenna), short(l.ToAntenna))
 	row("Distance, antenna to antenna", l.Distance, "m", "")
 	row("Free space", l.FreeSpace, "dB", "")
 	row("Diffraction", l.Diffraction, "dB", fmt.Sprintf("   (Bullington %.1f, smooth %.1f, spherical Earth %.1f)", l.Bullington, l.BullingtonSmooth, l.Spherical))

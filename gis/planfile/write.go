@@ -29,7 +29,13 @@ func Write(path string, p *model.Plan) error {
 
 // WriteBytes is Write for what is already in bytes; its error leaves the
 // file's name out.
-func WriteBytes(path string, data []byte) error {
+func WriteBytes(path string, data []byte) error { return write(path, data, true) }
+
+// Replace is WriteBytes for what the program can make again: the version before
+// is not kept.
+func Replace(path string, data []byte) error { return write(path, data, false) }
+
+func write(path string, data []byte, keepOld bool) error {
 	target, err := follow(path)
 	if err != nil {
 		return err
@@ -55,7 +61,7 @@ func WriteBytes(path string, data []byte) error {
 	if err != nil {
 		return err
 	}
-	if exists {
+	if exists && keepOld {
 		if err := keep(target); err != nil {
 			os.Remove(temp)
 			return fmt.Errorf("the version before cannot be kept as %s: %w", filepath.Base(target)+BackupSuffix, err)
