@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -381,22 +382,22 @@ func side(left bool) Side {
 	return Right
 }
 
-// coverageOf is what holds along a boundary for the posture that is shown.
-func (in *Input) coverageOf(b *analysis.Boundary) *analysis.Coverage {
+// coverageOf is what holds along a boundary for the posture that is shown, and
+// its name as findings have it: "" for the target.
+func (in *Input) coverageOf(b *analysis.Boundary) (*analysis.Coverage, string) {
 	if k := in.Posture - 1; k >= 0 && k < len(b.Postures) {
-		return &b.Postures[k]
+		return &b.Postures[k], b.Postures[k].Name
 	}
-	return &b.Target
+	return &b.Target, ""
 }
 
 func (c *composer) boundaries() {
-	gap := 0
 	for i := range c.in.Scene.Boundaries {
 		b := &c.in.Scene.Boundaries[i]
 		id, inside := b.Feature.ID, side(b.Left)
 		c.list.Add(Item{Layer: BoundaryLayer, Kind: LineKind, Meaning: Boundary, ID: id, Line: b.Line, Inside: inside, State: c.state(id)})
 		if r := c.resultOf(id); r != nil && !c.in.Show.Has(NoCoverage) {
-			c.coverage(b, r, &gap)
+			c.coverage(b, r)
 		}
 		c.list.Add(Item{Layer: BoundaryLayer, Kind: LineKind, Meaning: ChainageTick, Line: b.Line, Inside: inside})
 	}
@@ -427,9 +428,8 @@ func (c *composer) resultOf(boundary string) *analysis.Boundary {
 }
 
 // coverage draws what holds along one boundary: bands, closed stretches, gaps
-// with their numbers. gap is the number of the last gap so far: gaps are
-// counted from 1 over all boundaries, in the result's order.
-func (c *composer) coverage(b *scene.Boundary, r *analysis.Boundary, gap *int) {
+// with their numbers, counted from 1 along each boundary as in the findings.
+func (c *composer) coverage(b *scene.Boundary, r *analysis.Boundary) {
 	id, inside := b.Feature.ID, side(b.Left)
 	part := func(m Meaning, name string, n int, s coverage.Span) {
 		l := b.Part(s.From, s.To)
@@ -437,7 +437,7 @@ func (c *composer) coverage(b *scene.Boundary, r *analysis.Boundary, gap *int) {
 			c.list.Add(Item{Layer: BoundaryLayer, Kind: LineKind, Meaning: m, ID: id, Part: name, Index: n, Line: l, Inside: inside})
 		}
 	}
-	cov := c.in.coverageOf(r)
+	cov, posture := c.in.coverageOf(r)
 	shallow := c.shallow(id)
 	for _, s := range cov.Stretches {
 		switch s.State {
@@ -458,28 +458,25 @@ func (c *composer) coverage(b *scene.Boundary, r *analysis.Boundary, gap *int) {
 	}
 	for k := range cov.Gaps {
 		g := &cov.Gaps[k]
-		*gap++
 		m := Gap
-		if c.accepted(id, g) {
-			m = GapAccepted
+		flag := Item{Meaning: GapNumber, ID: id, Part: "gap", Index: k + 1, Text: fmt.Sprint(k + 1), Prefer: Outward, Priority: gapPriority, Must: true}
+		if c.accepted(id, posture, g) {
+			m, flag.State = GapAccepted, Muted
 		}
-		part(m, "gap", *gap, g.Span)
+		part(m, "gap", k+1, g.Span)
 		mid := g.From + g.Length/2
 		n := b.Normal(mid)
-		flag := Item{Meaning: GapNumber, ID: id, Part: "gap", Index: *gap, Text: fmt.Sprint(*gap), At: b.Point(mid), Prefer: Outward,
-			Bearing: math.Atan2(-n[0], -n[1]) * 180 / math.Pi, Priority: gapPriority, Must: true}
-		if m == GapAccepted {
-			flag.State = Muted
-		}
+		flag.At, flag.Bearing = b.Point(mid), math.Atan2(-n[0], -n[1])*180/math.Pi
 		c.label(flag)
 	}
 }
 
-// accepted reports whether someone has accepted a gap.
-func (c *composer) accepted(boundary string, g *analysis.Gap) bool {
+// accepted reports whether someone has accepted a gap of a posture, "" for
+// the target.
+func (c *composer) accepted(boundary, posture string, g *analysis.Gap) bool {
 	for i := range c.in.Result.Findings {
 		f := &c.in.Result.Findings[i]
-		if f.Rule == "gap" && f.Accepted != nil && slices.Contains(f.Subject, boundary) && f.From != nil && math.Abs(*f.From-g.From) < 0.01 {
+		if f.Rule == "gap" && f.Accepted != nil && f.Posture == posture && slices.Contains(f.Subject, boundary) && f.From != nil && math.Abs(*f.From-g.From) < 0.01 {
 			return true
 		}
 	}
@@ -522,15 +519,7 @@ func split(s coverage.Span, cuts []coverage.Span) (outside, inside []coverage.Sp
 			}
 		}
 	}
-	slices.SortFunc(in, func(a, b coverage.Span) int {
-		switch {
-		case a.From < b.From:
-			return -1
-		case a.From > b.From:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(in, func(a, b coverage.Span) int { return cmp.Compare(a.From, b.From) })
 	at := s.From
 	for _, c := range in {
 		if c.From > at {

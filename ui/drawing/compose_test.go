@@ -1,6 +1,7 @@
 package drawing_test
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -8,7 +9,10 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/paulmach/orb"
 
+	"pleach/model"
+	"pleach/model/scene"
 	"pleach/ui/drawing"
 	"pleach/ui/drawing/drawingtest"
 )
@@ -109,5 +113,84 @@ func TestOnlyWhatIsChosenIsDrawn(t *testing.T) {
 				t.Errorf("one of %v is drawn although hidden", c.ms)
 			}
 		})
+	}
+}
+
+func TestTheStraightLineDiagramTellsChainageAndWhatIsThere(t *testing.T) {
+	sc, r := drawingtest.Depot()
+	s, ok := drawing.Unroll(drawing.StraightInput{Scene: sc, Result: r, Width: 1040}, drawing.NewTheme(drawing.Medium{}))
+	if !ok {
+		t.Fatal("no diagram")
+	}
+	for _, c := range []struct {
+		chainage float64
+		below    float64 // units under the line
+		part, id string
+	}{{120, 0, "gap", "B1"}, {200, 0, "gap", "B1"}, {50, 0, "covered", "B1"}, {370, 0, "closed", "B1"}, {60, 25, "covered", "S1"}, {300, 25, "covered", "S3"}} {
+		u := s.View.ToUnit(orb.Point{c.chainage, 0})
+		u[1] += c.below
+		if got, on := s.Chainage(u); !on || math.Abs(got-c.chainage) > 1e-9 {
+			t.Errorf("at %v the chainage is %v, want %v", u, got, c.chainage)
+		}
+		found := false
+		for _, h := range s.Hit(u, 3) {
+			found = found || h.Part == c.part && h.ID == c.id
+		}
+		if !found {
+			t.Errorf("at %v m, %v units down: no %s of %s in %+v", c.chainage, c.below, c.part, c.id, s.Hit(u, 3))
+		}
+	}
+	if _, on := s.Chainage(orb.Point{2, 40}); on {
+		t.Error("left of the boundary's start is on the boundary")
+	}
+	if _, ok := drawing.Unroll(drawing.StraightInput{Scene: sc, Result: r, Width: 1040, Boundary: 1}, drawing.NewTheme(drawing.Medium{})); ok {
+		t.Error("a boundary that is not there was drawn")
+	}
+}
+
+func TestAPosturesGapsAreDrawnWhenItIsChosen(t *testing.T) {
+	sc, r := drawingtest.Depot()
+	var gaps []string
+	for _, it := range drawing.Compose(drawing.Input{Scene: sc, Result: r, Posture: 1}).Items {
+		if it.Meaning == drawing.Gap || it.Meaning == drawing.GapAccepted {
+			gaps = append(gaps, it.Meaning.String())
+		}
+	}
+	if len(gaps) != 1 || gaps[0] != "gap" {
+		t.Errorf("want the one gap of the posture, got %v", gaps)
+	}
+}
+
+// What is wrong with a plan is drawn in grey, not lost.
+func TestAnEmptyPlanAndOneWithoutABoundaryAreDrawn(t *testing.T) {
+	empty := scene.New(model.NewPlan())
+	if l := drawing.Compose(drawing.Input{Scene: empty}); len(l.Items) != 0 {
+		t.Errorf("an empty plan shows %v", l)
+	}
+	plan, err := model.Add{Features: []*model.Feature{
+		model.NewFeature(model.KindSensor, "S1", orb.Point{10, 50}, model.Prop("model", "nothing"), model.Prop("mount_height_m", 99)),
+		model.NewFeature(model.KindBuilding, "H1", orb.Polygon{{{10, 50}, {10.001, 50}, {10, 50.001}, {10, 50}}}),
+	}}.Apply(model.NewPlan())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, it := range drawing.Compose(drawing.Input{Scene: scene.New(plan)}).Items {
+		if it.Kind != drawing.LabelKind {
+			got = append(got, it.Meaning.String())
+			if !it.State.Has(drawing.Muted) {
+				t.Errorf("%v is not muted", it)
+			}
+		}
+	}
+	if !slices.Equal(got, []string{"building", "sensor-flagged"}) {
+		t.Errorf("drawn: %v", got)
+	}
+}
+
+func BenchmarkCompose(b *testing.B) {
+	sc, r := drawingtest.Depot()
+	for b.Loop() {
+		drawing.Compose(drawing.Input{Scene: sc, Result: r})
 	}
 }

@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -114,7 +115,7 @@ func (d *unroller) coverage() {
 	whole := coverage.Span{From: 0, To: d.length}
 	d.line(Boundary, "", 0, whole)
 	c := &composer{in: Input{Scene: d.in.Scene, Result: d.in.Result, Posture: d.in.Posture}}
-	cov := c.in.coverageOf(d.r)
+	cov, posture := c.in.coverageOf(d.r)
 	shallow := c.shallow(d.r.ID)
 	for _, s := range cov.Stretches {
 		switch s.State {
@@ -134,28 +135,21 @@ func (d *unroller) coverage() {
 		d.line(Overlap, "overlap", 0, s)
 	}
 	d.list.Add(Item{Layer: BoundaryLayer, Kind: LineKind, Meaning: ChainageTick, Line: orb.LineString{{0, 0}, {d.length, 0}}, Inside: Right})
-	n := 0
-	for i := 0; i < d.in.Boundary; i++ {
-		n += len(c.in.coverageOf(&d.in.Result.Boundaries[i]).Gaps)
-	}
 	for k := range cov.Gaps {
 		g := &cov.Gaps[k]
-		n++
+		flag := Item{Layer: LabelLayer, Kind: LabelKind, Meaning: GapNumber, ID: d.r.ID, Part: "gap", Index: k + 1, Text: fmt.Sprint(k + 1),
+			Prefer: Outward, Priority: gapPriority, Must: true}
 		m := Gap
-		if c.accepted(d.r.ID, g) {
-			m = GapAccepted
+		if c.accepted(d.r.ID, posture, g) {
+			m, flag.State = GapAccepted, Muted
 		}
-		d.line(m, "gap", n, g.Span)
+		d.line(m, "gap", k+1, g.Span)
 		// The number stands over the longer piece.
 		ps := d.pieces(g.Span)
 		slices.SortStableFunc(ps, func(a, b coverage.Span) int {
-			return int(math.Copysign(1, (b.To-b.From)-(a.To-a.From)))
+			return cmp.Compare(b.To-b.From, a.To-a.From)
 		})
-		flag := Item{Layer: LabelLayer, Kind: LabelKind, Meaning: GapNumber, ID: d.r.ID, Part: "gap", Index: n, Text: fmt.Sprint(n),
-			At: orb.Point{(ps[0].From + ps[0].To) / 2, 0}, Prefer: Outward, Bearing: 0, Priority: gapPriority, Must: true}
-		if m == GapAccepted {
-			flag.State = Muted
-		}
+		flag.At = orb.Point{(ps[0].From + ps[0].To) / 2, 0}
 		d.list.Add(flag)
 	}
 }
@@ -174,15 +168,7 @@ func (d *unroller) sensors() int {
 			}
 		}
 	}
-	slices.SortStableFunc(bars, func(a, b bar) int {
-		switch {
-		case a.s.From < b.s.From:
-			return -1
-		case a.s.From > b.s.From:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(bars, func(a, b bar) int { return cmp.Compare(a.s.From, b.s.From) })
 	var ends []float64
 	for _, b := range bars {
 		lane := slices.IndexFunc(ends, func(e float64) bool { return e <= b.s.From })

@@ -113,24 +113,3 @@ func BenchmarkPlaceLabels(b *testing.B) {
 		drawing.PlaceLabels(l, v, th)
 	}
 }
-
-func BenchmarkPicture(b *testing.B) {
-	src := image.NewRGBA(image.Rect(0, 0, 4096, 4096))
-	for i := range src.Pix {
-		src.Pix[i] = uint8(i * 7)
-		if i%4 == 3 {
-			src.Pix[i] = 255
-		}
-	}
-	p := NewPicture(src, orb.Bound{Min: orb.Point{-700, -700}, Max: orb.Point{700, 700}})
-	img := image.NewRGBA(image.Rect(0, 0, 1600, 1000))
-	v := drawing.View{Width: 1600, Height: 1000, MetresPerUnit: 0.8}
-	th := drawing.NewTheme(drawing.Medium{})
-	for _, smooth := range []bool{false, true} {
-		b.Run(fmt.Sprintf("smooth=%v", smooth), func(b *testing.B) {
-			for b.Loop() {
-				p.Draw(img, v, th, 0.5, smooth)
-			}
-		})
-	}
-}

@@ -4,10 +4,9 @@
 // once and used by one goroutine at a time:
 //
 //	p := paint.New()
-//	picture.Draw(img, view, theme, veil, smooth)                  // aerial image under its veil
-//	p.Paint(img, list, view, theme, placed, drawing.Resting)     // kept by the caller
-//	copy(frame.Pix, img.Pix)
-//	p.Paint(frame, list, view, theme, placed, drawing.Moving)    // each frame of a drag
+//	p.Paint(rest, list, view, theme, placed, drawing.Resting)  // above the aerial image, kept by the caller
+//	copy(frame.Pix, rest.Pix)
+//	p.Paint(frame, list, view, theme, placed, drawing.Moving)  // each frame of a drag
 //
 // The image is premultiplied, as image.RGBA is, its pixels are device pixels:
 // drawing.View.Scale of them to a unit.

@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"image"
-	"image/color"
 	"image/png"
-	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -197,67 +195,5 @@ func TestTextIsAsWideAsItsMeasure(t *testing.T) {
 				})
 			}
 		}
-	}
-}
-
-func TestThePictureLiesWhereItBelongs(t *testing.T) {
-	// A picture of 64 by 48 pixels of a quarter of a metre, one pixel red.
-	src := image.NewRGBA(image.Rect(0, 0, 64, 48))
-	Fill(src, color.NRGBA{90, 120, 60, 255})
-	src.SetRGBA(40, 10, color.RGBA{255, 0, 0, 255})
-	p := NewPicture(src, orb.Bound{Min: orb.Point{100, 200}, Max: orb.Point{116, 212}})
-	at := orb.Point{100 + 40.5*0.25, 212 - 10.5*0.25}
-	th := drawing.NewTheme(drawing.Medium{})
-	for _, smooth := range []bool{false, true} {
-		for _, v := range []drawing.View{
-			{Centre: orb.Point{108, 206}, MetresPerUnit: 0.25, Width: 100, Height: 100},
-			{Centre: orb.Point{109.3, 208.1}, MetresPerUnit: 0.02, Width: 300, Height: 200},
-			{Centre: orb.Point{109.3, 208.1}, MetresPerUnit: 0.1, Width: 150, Height: 100, Scale: 2},
-		} {
-			img := image.NewRGBA(image.Rect(0, 0, int(v.Width*v.PixelsPerUnit()), int(v.Height*v.PixelsPerUnit())))
-			p.Draw(img, v, th, 0, smooth)
-			var sx, sy, n float64
-			for y := 0; y < img.Rect.Dy(); y++ {
-				for x := 0; x < img.Rect.Dx(); x++ {
-					if c := img.RGBAAt(x, y); c.R > 180 && c.G < 60 {
-						sx, sy, n = sx+float64(x)+0.5, sy+float64(y)+0.5, n+1
-					}
-				}
-			}
-			if n == 0 {
-				t.Fatalf("the red pixel is nowhere (smooth %v, %+v)", smooth, v)
-			}
-			g := v.ToGrid(orb.Point{sx / n / v.PixelsPerUnit(), sy / n / v.PixelsPerUnit()})
-			if d := math.Hypot(g[0]-at[0], g[1]-at[1]); d > 0.6*math.Max(0.02, v.MetresPerUnit/v.PixelsPerUnit()) {
-				t.Errorf("the red pixel lies %.3f m off its place (smooth %v, %+v)", d, smooth, v)
-			}
-		}
-	}
-}
-
-func TestTheVeilRunsFromThePictureToBarePaper(t *testing.T) {
-	src := image.NewRGBA(image.Rect(0, 0, 8, 8))
-	Fill(src, color.NRGBA{10, 20, 30, 255})
-	p := NewPicture(src, orb.Bound{Min: orb.Point{-4, -4}, Max: orb.Point{4, 4}})
-	th := drawing.NewTheme(drawing.Medium{})
-	v := drawing.View{MetresPerUnit: 1, Width: 8, Height: 8}
-	at := func(pic *Picture, veil float64) color.RGBA {
-		img := image.NewRGBA(image.Rect(0, 0, 8, 8))
-		pic.Draw(img, v, th, veil, false)
-		return img.RGBAAt(4, 4)
-	}
-	if c := at(p, 0); c != (color.RGBA{10, 20, 30, 255}) {
-		t.Errorf("without a veil the picture is %v", c)
-	}
-	paper := color.RGBA{th.Paper.R, th.Paper.G, th.Paper.B, 255}
-	if c := at(p, 1); c != paper {
-		t.Errorf("under a full veil %v, want paper %v", c, paper)
-	}
-	if c := at(nil, 0.3); c != paper {
-		t.Errorf("without a picture %v, want paper %v", c, paper)
-	}
-	half := at(p, 0.5)
-	if d := int(half.R) - (10+int(paper.R))/2; d > 2 || d < -2 {
-		t.Errorf("under half a veil red is %d, want about %d", half.R, (10+int(paper.R))/2)
 	}
 }

@@ -126,7 +126,7 @@ func result(sc *scene.Scene) *analysis.Result {
 	// 0 the lower left corner, 240 the lower right, 400 the upper right, 640
 	// the upper left, 800 back at the start.
 	covered := []coverage.Span{span(0, 108), span(134, 158), span(240, 340), span(408, 452), span(700, 800)}
-	target := analysis.Coverage{
+	target := analysis.Coverage{Name: "target",
 		Stretches: []coverage.Stretch{
 			{Span: covered[0], State: coverage.Covered}, {Span: span(108, 134)}, {Span: covered[1], State: coverage.Covered}, {Span: span(158, 240)},
 			{Span: covered[2], State: coverage.Covered}, {Span: span(340, 350)}, {Span: span(350, 390), State: coverage.Closed}, {Span: span(390, 408)},
