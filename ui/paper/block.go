@@ -12,5 +12,5 @@ const (
 	headRow  = 5.6                // a heading
 	bodyRow  = sizeBody * leading // a line of text
 	pad      = 5.0                // between the panel's edge and what stands in it
-	blockGap = 5.0                // between two blocks
+	blockGap = 4.5                // between two blocks
 )

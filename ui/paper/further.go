@@ -13,7 +13,10 @@ type furtherPage struct{ blocks []placed }
 // devices, in columns.
 func (s *sheet) further(l layout) []furtherPage {
 	c := s.contents(l.format)
-	faultsLeft, rowsLeft := l.faults, l.devices
+	faultsLeft, rowsLeft := l.faults, 0
+	if l.devices {
+		rowsLeft = len(c.devices.rows)
+	}
 	if faultsLeft >= len(c.faults.faults) && rowsLeft >= len(c.devices.rows) {
 		return nil
 	}
@@ -75,7 +78,7 @@ func footWidth(l layout) float64 { return math.Min(118, l.frame.w*0.52) }
 
 func (s *sheet) footHeight(l layout) float64 {
 	w := footWidth(l)
-	return math.Max(s.title(w, l.format, 88, 88).height(w), 2*pad+prose{s.look, "", Caution}.height(l.frame.w-w-2*pad))
+	return math.Max(s.title(w, l.format, 88, 88).height(w), 2*pad+prose{s.look, []string{Caution}}.height(l.frame.w-w-2*pad))
 }
 
 func (s *sheet) drawFurther(p furtherPage, n, total int) {
@@ -90,6 +93,6 @@ func (s *sheet) drawFurther(p furtherPage, n, total int) {
 	t.draw(d, x, y+h-t.height(w), w)
 	d.line(l.frame.x, y, l.frame.x+l.frame.w, y, framePen, s.ink)
 	d.line(x, y, x, y+h, rulePen, s.ink)
-	prose{s.look, "", Caution}.draw(d, l.frame.x+pad, y+pad, l.frame.w-w-2*pad)
+	prose{s.look, []string{Caution}}.draw(d, l.frame.x+pad, y+pad, l.frame.w-w-2*pad)
 	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
 }

@@ -26,7 +26,7 @@ type layout struct {
 	picture   box // the map
 	blocks    []placed
 	rules     [][4]float64 // hairlines between parts of the panel
-	devices   int          // rows of the schedule on this sheet
+	devices   bool         // the schedule stands on this sheet
 	faults    int          // faults listed on this sheet
 }
 
@@ -38,10 +38,6 @@ const margin = 10.0
 // labels and ticks.
 const mapMargin = 9.0
 
-// Limits of the schedule on the first sheet: a stump of fewer rows than
-// leastRows would be read as the whole.
-const leastRows = 6
-
 // contents is everything the panel of the first sheet may hold.
 type contents struct {
 	look
@@ -51,7 +47,7 @@ type contents struct {
 	faults  faultList
 	legend  legend
 	devices schedule
-	notes   []prose
+	notes   prose
 }
 
 // newLayout is the bare sheet: paper and frame.
@@ -73,12 +69,18 @@ func (c contents) arrangements(f Format) []layout {
 		widths = []float64{112, 96, 84}
 	}
 	for _, landscape := range []bool{true, false} {
-		for _, w := range widths {
-			add(c.side(f, landscape, w, true))
-			add(c.side(f, landscape, w, false))
+		for _, devices := range []bool{true, false} {
+			if devices && len(c.devices.rows) == 0 {
+				continue
+			}
+			for _, w := range widths {
+				for _, strip := range []bool{false, true} {
+					add(c.side(f, landscape, w, devices, strip))
+				}
+			}
+			add(c.columns(f, landscape, devices))
+			add(c.tiers(f, landscape, devices))
 		}
-		add(c.foot(f, landscape, true))
-		add(c.foot(f, landscape, false))
 	}
 	return out
 }
@@ -100,28 +102,21 @@ func stackHeight(w float64, blocks ...block) float64 {
 
 // stack places blocks one above the other and returns where the last ends.
 func (l *layout) stack(x, y, w float64, blocks ...block) float64 {
-	for i, b := range blocks {
-		h := b.height(w)
-		if h == 0 {
-			continue
-		}
-		if i > 0 && y > 0 {
+	end := y
+	for _, b := range blocks {
+		if h := b.height(w); h > 0 {
 			l.blocks = append(l.blocks, placed{b, x, y, w})
-			y += h + blockGap
-			continue
+			end = y + h
+			y = end + blockGap
 		}
-		l.blocks = append(l.blocks, placed{b, x, y, w})
-		y += h + blockGap
 	}
-	return y - blockGap
+	return end
 }
 
-func (c contents) noteBlocks() []block {
-	var out []block
-	for _, n := range c.notes {
-		out = append(out, n)
-	}
-	return out
+// corner places the title block in the lower right of the panel, w wide.
+func (l *layout) corner(t titleBlock, w float64) {
+	h := t.height(w)
+	l.blocks = append(l.blocks, placed{t, l.panel.x + l.panel.w - w, l.panel.y + l.panel.h - h, w})
 }
 
 // withFaults returns the list of faults cut to what fits in h, and how many
@@ -143,213 +138,180 @@ func (c contents) withFaults(w, h float64) (faultList, int) {
 	return f, 0
 }
 
-// withDevices returns the schedule cut to what fits in h, and how many rows
-// those are.
-func (c contents) withDevices(w, h float64) (schedule, int) {
-	s := c.devices
-	if len(s.rows) == 0 {
-		return s, 0
-	}
-	n := s.fits(w, h)
-	if n < len(s.rows) {
-		if n < leastRows {
-			return s, 0
-		}
-		s.more = fmt.Sprintf("%d more on the next sheet", len(s.rows)-n)
-	}
-	s.to = n
-	return s, n
-}
+// legendColumn is the width at which few lines of the legend wrap.
+const legendColumn = 58.0
 
-// side puts the panel beside the map, panelWidth wide.
-func (c contents) side(f Format, landscape bool, panelWidth float64, devices bool) (layout, bool) {
+// side puts the panel beside the map, panelWidth wide; the legend stands in the
+// panel or in a strip below the map.
+func (c contents) side(f Format, landscape bool, panelWidth float64, devices, strip bool) (layout, bool) {
 	l := newLayout(f, landscape)
-	if devices && len(c.devices.rows) == 0 {
-		return l, false
-	}
+	l.devices = devices
 	l.picture = box{l.frame.x, l.frame.y, l.frame.w - panelWidth, l.frame.h}
 	l.panel = box{l.frame.x + l.picture.w, l.frame.y, panelWidth, l.frame.h}
 	w, x := panelWidth-2*pad, l.panel.x+pad
 	title := c.title(panelWidth)
-	c.legend.columns = 1
-	if w > 95 {
-		c.legend.columns = 2
-	}
-
-	foot := stackHeight(w, append([]block{c.scale}, c.noteBlocks()...)...)
-	below := foot + pad + title.height(panelWidth)
-	room := l.panel.h - below - 2*pad - blockGap
-	head := stackHeight(w, c.summary, c.legend)
-	if head > room {
-		return l, false
-	}
-	room -= head
-	tops := []block{c.summary}
-	var table schedule
+	table := c.devices
 	if devices {
-		// Faults first, as many as leave room for the schedule.
-		want := c.devices
-		want.to = len(want.rows)
-		keep := math.Min(want.height(w), room*0.7) + blockGap
-		fl, n := c.withFaults(w, room-keep)
-		if n > 0 {
-			tops, l.faults = append(tops, fl), n
-			room -= fl.height(w) + blockGap
-		}
-		table, l.devices = c.withDevices(w, room-blockGap)
-		if l.devices == 0 {
+		table.to = len(table.rows)
+	}
+	key := c.legend
+	var inPanel []block
+	if strip {
+		sw := l.picture.w - 2*pad
+		if key.columns = int(sw / legendColumn); key.columns < 2 || len(key.lines) == 0 {
 			return l, false
 		}
-	} else if fl, n := c.withFaults(w, room-blockGap); n > 0 {
-		tops, l.faults = append(tops, fl), n
+		h := key.height(sw) + 2*pad
+		l.picture.h -= h
+		l.stack(l.frame.x+pad, l.frame.y+l.picture.h+pad, sw, key)
+		l.rules = append(l.rules, [4]float64{l.panel.x, l.panel.y, l.panel.x, l.panel.y + l.panel.h})
+	} else {
+		key.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
+		inPanel = []block{key}
 	}
-	if l.devices > 0 {
-		tops = append(tops, table)
+	low := []block{c.scale, c.notes}
+	below := stackHeight(w, low...) + pad + title.height(panelWidth)
+	tops := []block{c.summary}
+	room := l.panel.h - pad - below - blockGap - stackHeight(w, append([]block{c.summary, table}, inPanel...)...)
+	if room < 0 || devices && w < table.least() {
+		return l, false
 	}
-	tops = append(tops, c.legend)
+	faults, n := c.withFaults(w, room-blockGap)
+	l.faults = n
+	tops = append(append(tops, faults, table), inPanel...)
 	l.stack(x, l.panel.y+pad, w, tops...)
-	at := l.panel.y + l.panel.h - below
-	l.stack(x, at, w, append([]block{c.scale}, c.noteBlocks()...)...)
-	th := title.height(panelWidth)
-	l.blocks = append(l.blocks, placed{title, l.panel.x, l.panel.y + l.panel.h - th, panelWidth})
+	l.stack(x, l.panel.y+l.panel.h-below, w, low...)
+	l.corner(title, panelWidth)
 	return l, true
 }
 
-// foot puts the panel below the map, as high as it needs to be.
-func (c contents) foot(f Format, landscape, devices bool) (layout, bool) {
-	l := newLayout(f, landscape)
-	if devices && len(c.devices.rows) == 0 {
-		return l, false
-	}
-	// The right column: scale, notes and title block.
-	rw := 96.0
-	if f == A3 {
-		rw = 118
-	}
-	title := c.title(rw)
-	rightBlocks := append([]block{c.scale}, c.noteBlocks()...)
-	rh := 2*pad + stackHeight(rw-2*pad, rightBlocks...) + title.height(rw)
+// foot takes the lower h millimetres of the frame for the panel; false where
+// that leaves too little for a map.
+func (l *layout) foot(h float64) bool {
+	l.panel = box{l.frame.x, l.frame.y + l.frame.h - h, l.frame.w, h}
+	l.picture = box{l.frame.x, l.frame.y, l.frame.w, l.frame.h - h}
+	return l.picture.h >= 0.36*l.frame.h
+}
 
-	lw := l.frame.w - rw
-	most := l.frame.h * 0.55
-	type part struct {
-		x, y, w float64
-		blocks  []block
+// columns puts the panel below the map, as high as its tallest column: the
+// schedule where there is one, summary and legend, notes and title block.
+func (c contents) columns(f Format, landscape, devices bool) (layout, bool) {
+	l := newLayout(f, landscape)
+	l.devices = devices
+	right := 96.0
+	if f == A3 {
+		right = 118
 	}
-	var parts []part
-	height := rh
-	cell := func(x, y, w float64, blocks ...block) {
-		parts = append(parts, part{x, y, w, blocks})
-		height = math.Max(height, y+stackHeight(w, blocks...)+pad)
+	title := c.title(right)
+	rw := right - 2*pad
+	rest := l.frame.w - right
+	key := c.legend
+	key.columns = 1
+	type column struct {
+		w    float64
+		top  []block
+		room float64
 	}
-	faultsIn := func(w, h float64) block {
-		fl, n := c.withFaults(w, h)
-		l.faults = n
-		return fl
-	}
-	switch {
-	case lw >= 250: // schedule | summary over legend
-		dw := 0.0
-		if devices {
-			dw = 150
-			t, n := c.withDevices(dw-pad, most-2*pad)
-			if n == 0 {
-				return l, false
-			}
-			l.devices = n
-			cell(pad, pad, dw-pad, t)
+	var cols []column
+	var corner []block // in the right column
+	if devices {
+		table := c.devices
+		table.to = len(table.rows)
+		dw := 0.52 * rest
+		kw := rest - dw - 3*pad
+		if dw < table.least() || kw < legendColumn {
+			return l, false
 		}
-		x, w := dw+pad, lw-dw-2*pad
-		c.legend.columns = 2
-		if !devices {
-			// summary | legend
-			half := w*0.5 - pad/2
-			cell(x, pad, half, c.summary, faultsIn(half, most-2*pad-c.summary.height(half)-blockGap))
-			cell(x+half+pad, pad, half, c.legend)
-		} else {
-			rest := most - 2*pad - stackHeight(w, c.summary, c.legend) - blockGap
-			cell(x, pad, w, c.summary, faultsIn(w, rest), c.legend)
+		key.columns = max(1, int((kw+columnGap)/(legendColumn+columnGap)))
+		cols = []column{{dw, []block{table}, 0}, {kw, []block{c.summary, key}, 0}}
+		corner = []block{c.scale, c.notes}
+	} else {
+		w := (rest - 3*pad) / 2
+		if w < legendColumn {
+			return l, false
 		}
-	default:
-		return c.tiers(l, devices)
+		key.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
+		cols = []column{{w, []block{c.summary, c.scale}, 0}, {w, []block{key}, 0}}
+		corner = []block{c.notes}
 	}
-	if height > l.frame.h*0.62 {
+	h := pad + stackHeight(rw, corner...) + pad + title.height(right)
+	for _, col := range cols {
+		h = math.Max(h, stackHeight(col.w, col.top...)+2*pad)
+	}
+	// Faults stand under the summary, in the room there is and a little more.
+	sum := len(cols) - 1
+	if !devices {
+		sum = 0
+	}
+	sw := cols[sum].w
+	spare := math.Max(h, 0.4*l.frame.h) - 2*pad - stackHeight(sw, cols[sum].top...) - blockGap
+	faults, n := c.withFaults(sw, spare)
+	l.faults = n
+	cols[sum].top = append([]block{c.summary, faults}, cols[sum].top[1:]...)
+	h = math.Max(h, stackHeight(sw, cols[sum].top...)+2*pad)
+	if !l.foot(h) {
 		return l, false
 	}
-	l.panel = box{l.frame.x, l.frame.y + l.frame.h - height, l.frame.w, height}
-	l.picture = box{l.frame.x, l.frame.y, l.frame.w, l.frame.h - height}
-	top := l.panel.y
-	for _, p := range parts {
-		l.stack(l.panel.x+p.x, top+p.y, p.w, p.blocks...)
+	x := l.panel.x + pad
+	for _, col := range cols {
+		l.stack(x, l.panel.y+pad, col.w, col.top...)
+		x += col.w + pad
 	}
-	right := l.panel.x + lw
-	th := title.height(rw)
-	l.stack(right+pad, top+height-th-pad-stackHeight(rw-2*pad, rightBlocks...), rw-2*pad, rightBlocks...)
-	l.blocks = append(l.blocks, placed{title, right, top + height - th, rw})
-	l.rules = append(l.rules, [4]float64{right, top, right, top + height})
+	edge := l.panel.x + rest
+	l.stack(edge+pad, l.panel.y+pad, rw, corner...)
+	l.corner(title, right)
+	l.rules = append(l.rules, [4]float64{edge, l.panel.y, edge, l.panel.y + h})
 	return l, true
 }
 
 // tiers puts the panel below the map in rows that run the whole width: the
 // schedule; summary and scale; the legend; notes and title block.
-func (c contents) tiers(l layout, devices bool) (layout, bool) {
+func (c contents) tiers(f Format, landscape, devices bool) (layout, bool) {
+	l := newLayout(f, landscape)
+	l.devices = devices
 	w := l.frame.w - 2*pad
 	x := l.frame.x + pad
 	half := (w - 2*pad) / 2
-	most := l.frame.h * 0.6
-	rw := math.Max(96, l.frame.w*0.45)
-	title := c.title(rw)
-	notes := c.noteBlocks()
-	noteWidth := l.frame.w - rw - 2*pad
-	last := math.Max(title.height(rw), 2*pad+stackHeight(noteWidth, notes...))
-	c.legend.columns = int(w / 58)
-	legendHeight := c.legend.height(w)
-	middle := math.Max(c.summary.height(half), c.scale.height(half))
-	height := pad + middle + blockGap + last
-	if legendHeight > 0 {
-		height += legendHeight + blockGap
-	}
-	if height > most {
-		return l, false
-	}
-	table := c.devices
+	tw := math.Max(96, l.frame.w*0.45)
+	title := c.title(tw)
+	nw := l.frame.w - tw - 2*pad
+	last := math.Max(title.height(tw), 2*pad+c.notes.height(nw))
+	key := c.legend
+	key.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
+	var first []block
 	if devices {
-		table, l.devices = c.withDevices(w, most-height-blockGap)
-		if l.devices == 0 {
+		table := c.devices
+		table.to = len(table.rows)
+		if w < table.least() {
 			return l, false
 		}
-		height += table.height(w) + blockGap
+		first = []block{table}
 	}
-	// Faults stand under the summary, in the room the scale leaves and more.
-	spare := middle - c.summary.height(half) - blockGap
-	fl, n := c.withFaults(half, spare+most-height)
-	if n > 0 {
-		l.faults = n
-		if more := fl.height(half) - spare; more > 0 {
-			height, middle = height+more, middle+more
-		}
+	middle := math.Max(c.summary.height(half), c.scale.height(half))
+	h := pad + stackHeight(w, append(append([]block{}, first...), key)...) + blockGap + middle + blockGap + last
+	spare := middle - c.summary.height(half) - blockGap + math.Max(0, 0.45*l.frame.h-h)
+	faults, n := c.withFaults(half, spare)
+	l.faults = n
+	if more := stackHeight(half, c.summary, faults) - middle; more > 0 {
+		h, middle = h+more, middle+more
 	}
-	y := l.frame.y + l.frame.h - height
-	l.panel = box{l.frame.x, y, l.frame.w, height}
-	l.picture = box{l.frame.x, l.frame.y, l.frame.w, l.frame.h - height}
-	y += pad
-	if l.devices > 0 {
-		y = l.stack(x, y, w, table) + blockGap
+	if !l.foot(h) {
+		return l, false
 	}
-	if n > 0 {
-		l.stack(x, y, half, c.summary, fl)
-	} else {
-		l.stack(x, y, half, c.summary)
+	y := l.panel.y + pad
+	if devices {
+		y = l.stack(x, y, w, first...) + blockGap
 	}
+	l.stack(x, y, half, c.summary, faults)
 	l.stack(x+half+2*pad, y, half, c.scale)
 	y += middle + blockGap
-	if legendHeight > 0 {
-		y = l.stack(x, y, w, c.legend) + blockGap
+	if key.height(w) > 0 {
+		y = l.stack(x, y, w, key) + blockGap
 	}
-	l.rules = append(l.rules, [4]float64{l.frame.x, y, l.frame.x + l.frame.w, y})
-	l.stack(x, y+pad, noteWidth, notes...)
-	l.rules = append(l.rules, [4]float64{l.frame.x + l.frame.w - rw, y, l.frame.x + l.frame.w - rw, y + last})
-	l.blocks = append(l.blocks, placed{title, l.frame.x + l.frame.w - rw, y + last - title.height(rw), rw})
+	l.rules = append(l.rules, [4]float64{l.frame.x, y, l.frame.x + l.frame.w, y},
+		[4]float64{l.frame.x + l.frame.w - tw, y, l.frame.x + l.frame.w - tw, y + last})
+	l.stack(x, y+pad, nw, c.notes)
+	l.corner(title, tw)
 	return l, true
 }
 

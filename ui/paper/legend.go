@@ -19,7 +19,7 @@ type legend struct {
 
 const (
 	sampleWidth = 11.0
-	legendRow   = 4.9
+	legendRow   = 4.3
 	sampleGap   = 2.5
 	columnGap   = 5.0
 )
@@ -31,7 +31,7 @@ func (l legend) columnWidth(w float64) float64 {
 
 func (l legend) entry(e drawing.LegendLine, w float64) ([]string, float64) {
 	lines := wrap(e.Text, w-sampleWidth-sampleGap, sizeBody, false, 0)
-	return lines, math.Max(legendRow, float64(len(lines))*bodyRow+1)
+	return lines, math.Max(legendRow, float64(len(lines))*bodyRow+0.5)
 }
 
 // split returns the entries column by column, filled so that the tallest is as

@@ -224,6 +224,10 @@ func (d *document) text(at orb.Point, s string, f drawing.Font, c color.NRGBA) {
 	d.pdf.Text(at[0], at[1], s)
 }
 
+// layer begins a part of the page that a reader can hide. It ends with the next
+// one or with EndLayer.
+func (d *document) layer(name string) { d.pdf.BeginLayer(d.pdf.AddLayer(name, true)) }
+
 // image draws a JPEG with its upper left corner at x, y.
 func (d *document) image(name string, jpeg []byte, x, y, w, h float64) {
 	white := color.NRGBA{255, 255, 255, 255}

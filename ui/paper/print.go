@@ -60,37 +60,54 @@ func Print(w io.Writer, in Input, opt Options) (Info, error) {
 	if opt.Scale != 0 && (opt.Scale < nearest || opt.Scale > farthest) {
 		return Info{}, fmt.Errorf("print: scale 1:%d is not between 1:%d and 1:%d", opt.Scale, nearest, farthest)
 	}
-	if in.Scene == nil {
-		if in.Scene = sceneOf(in); in.Scene == nil {
-			in.Scene = scene.New(in.Plan)
-		}
+	if in.Scene == nil && in.Result != nil {
+		in.Scene = in.Result.Scene
 	}
-	s := &sheet{in: in, opt: opt, theme: drawing.NewTheme(drawing.Medium{Paper: true, Mono: opt.Mono})}
-	s.look = newLook(s.theme)
-	s.list = compose(in)
-	s.ground = s.extent()
-	if err := s.choose(); err != nil {
+	if in.Scene == nil {
+		in.Scene = scene.New(in.Plan)
+	}
+	s := newSheet(in, opt)
+	if err := s.settle(); err != nil {
 		return Info{}, fmt.Errorf("print: %w", err)
 	}
 	return s.print(w)
 }
 
-func sceneOf(in Input) *scene.Scene {
-	if in.Result != nil {
-		return in.Result.Scene
+func newSheet(in Input, opt Options) *sheet {
+	s := &sheet{in: in, opt: opt, theme: drawing.NewTheme(drawing.Medium{Paper: true, Mono: opt.Mono})}
+	s.look = newLook(s.theme)
+	s.list = compose(in)
+	s.ground = s.extent()
+	return s
+}
+
+// settle settles paper, arrangement and scale.
+func (s *sheet) settle() error {
+	if err := s.choose(); err != nil {
+		return err
 	}
+	if s.unnamed = s.countUnnamed(); s.unnamed == 0 {
+		return nil
+	}
+	// The note about names that find no room takes room itself.
+	s.ratio = 0
+	if err := s.choose(); err != nil {
+		return err
+	}
+	s.unnamed = s.countUnnamed()
 	return nil
 }
 
 // sheet is one printing.
 type sheet struct {
 	look
-	in     Input
-	opt    Options
-	theme  *drawing.Theme
-	list   *drawing.List
-	ground orb.Bound // what must be on the map
-	empty  bool      // there is nothing to show
+	in      Input
+	opt     Options
+	theme   *drawing.Theme
+	list    *drawing.List
+	ground  orb.Bound // what must be on the map
+	empty   bool      // there is nothing to show
+	unnamed int       // device names that find no room on the map
 
 	layout layout
 	ratio  int
@@ -128,7 +145,7 @@ func (s *sheet) extent() orb.Bound {
 	return b
 }
 
-// choose settles paper, arrangement and scale.
+// choose picks the best layout and its scale.
 func (s *sheet) choose() error {
 	formats := []Format{s.opt.Paper}
 	if s.opt.Paper == Auto {
@@ -173,8 +190,8 @@ func (s *sheet) choose() error {
 }
 
 // better says whether a layout is to be preferred to the best so far: for its
-// larger scale, then for fewer sheets, then for the smaller paper, then for more
-// of the schedule beside the map, then for the larger map.
+// larger scale, then for fewer sheets, then for the smaller paper, then for the
+// schedule beside the map, then for the larger map.
 func (s *sheet) better(l layout, ratio, pages int, best layout, bestPages int) bool {
 	switch {
 	case ratio != s.ratio:
@@ -184,7 +201,7 @@ func (s *sheet) better(l layout, ratio, pages int, best layout, bestPages int) b
 	case l.format != best.format:
 		return false // the smaller paper comes first
 	case l.devices != best.devices:
-		return l.devices > best.devices
+		return l.devices
 	}
 	return l.picture.w*l.picture.h > 1.02*best.picture.w*best.picture.h
 }
@@ -224,27 +241,56 @@ func (s *sheet) outermost() string {
 // drawn, which is at least what shows on the map.
 func (s *sheet) contents(f Format) contents {
 	set := s.in.Plan.Settings
-	ratio := s.ratio
-	if ratio == 0 {
-		ratio = 1000
-	}
 	return contents{
 		look:    s.look,
 		title:   func(w float64) titleBlock { return s.title(w, f, 1, 1) },
-		scale:   scaleBlock{look: s.look, ratio: ratio, format: f, declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
+		scale:   scaleBlock{look: s.look, ratio: s.ratio, format: f, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
 		summary: summary{s.look, facts(s.in.Result)},
 		faults:  faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
 		legend:  legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
 		devices: schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(s.in.Plan, s.in.Result)},
-		notes:   []prose{{s.look, "", s.assumptions()}, {s.look, "", Caution}},
+		notes:   prose{s.look, s.notes()},
 	}
 }
 
-// assumptions says what the prediction rests on.
+// notes says what the prediction rests on and what it is worth.
+func (s *sheet) notes() []string {
+	var out []string
+	if s.unnamed > 0 {
+		out = append(out, fmt.Sprintf("%d device names find no room on the map at this scale; the schedule has every device.", s.unnamed))
+	}
+	if s.in.Result != nil {
+		out = append(out, s.assumptions())
+	}
+	return append(out, Caution)
+}
+
+// assumptions names the settings that decide what is drawn. One that was left at
+// its default, where that is judgement, bears a star.
 func (s *sheet) assumptions() string {
 	set := s.in.Plan.Settings
-	return fmt.Sprintf("Predicted for a target %s tall of which %s %% is seen, crossing at least %s of pattern within %s of the line; figures chosen, not a standard.",
-		figure(set.Target.Height, 2)+" m", figure(set.Target.MinVisible*100, 0), metres(set.MinPath), metres(set.CrossingDepth))
+	stars := false
+	v := func(path string, value float64, text string) string {
+		if d := model.SettingInfo(path); d.Chosen && d.Default == value {
+			stars = true
+			return text + "*"
+		}
+		return text
+	}
+	percent := func(share float64) string { return figure(share*100, 2) + " %" }
+	ground := ""
+	if set.Terrain == nil {
+		ground = " on level ground"
+	}
+	out := fmt.Sprintf("Predicted%s for a target %s tall with %s of it seen, on at least %s of its way within %s of the line. Overspill is counted from %s of a target. Radio reliability %s.",
+		ground, v("target.height_m", set.Target.Height, figure(set.Target.Height, 2)+" m"),
+		v("target.min_visible", set.Target.MinVisible, percent(set.Target.MinVisible)),
+		v("crossing.min_path_m", set.MinPath, metres(set.MinPath)), v("crossing.depth_m", set.CrossingDepth, metres(set.CrossingDepth)),
+		v("overspill.min_visible", set.OverspillMinVisible, percent(set.OverspillMinVisible)), v("radio.reliability", set.Reliability, percent(set.Reliability)))
+	if stars {
+		out += " Figures with a star are defaults by judgement, not from a standard."
+	}
+	return out
 }
 
 // title is the title block of sheet n of total.
@@ -262,9 +308,8 @@ func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
 	cell := func(label, value string, share float64) field { return field{label, clean(value), share} }
 	if w >= 110 {
 		t.rows = [][]field{
-			{cell("Customer", set.Customer, 0.5), cell("Reference", set.Reference, 0.5)},
-			{cell("Designer", set.Designer, 0.5), cell("Date", set.Date, 0.26), cell("Revision", set.Revision, 0.24)},
-			{cell("Scale", scale, 0.5), cell("Sheet", sheetOf, 0.5)},
+			{cell("Customer", set.Customer, 0.42), cell("Reference", set.Reference, 0.32), cell("Revision", set.Revision, 0.26)},
+			{cell("Designer", set.Designer, 0.42), cell("Date", set.Date, 0.19), cell("Scale", scale, 0.21), cell("Sheet", sheetOf, 0.18)},
 		}
 		return t
 	}
@@ -301,7 +346,7 @@ func (s *sheet) print(w io.Writer) (Info, error) {
 	d.pdf.SetSubject("Detection and radio plan", true)
 	d.page()
 
-	view := drawing.View{Centre: s.ground.Center(), MetresPerUnit: float64(s.ratio) / 1000, Width: l.picture.w, Height: l.picture.h}
+	view := s.view()
 	leftOut, err := s.drawMap(view)
 	if err != nil {
 		return Info{}, err
@@ -338,8 +383,37 @@ func (s *sheet) print(w io.Writer) (Info, error) {
 		View: view, Bar: s.bar, LeftOut: leftOut}, nil
 }
 
+// view is the map of the chosen layout.
+func (s *sheet) view() drawing.View {
+	return drawing.View{Centre: s.ground.Center(), MetresPerUnit: float64(s.ratio) / 1000, Width: s.layout.picture.w, Height: s.layout.picture.h}
+}
+
+// countUnnamed returns how many devices' names find no room on the map.
+func (s *sheet) countUnnamed() int {
+	n := 0
+	for _, i := range drawing.PlaceLabels(s.list, s.view(), s.theme).LeftOut {
+		if s.list.Items[i].Meaning == drawing.DeviceName {
+			n++
+		}
+	}
+	return n
+}
+
 // pixelsPerMM is how finely the picture is printed: chosen, 200 dots an inch.
 const pixelsPerMM = 8
+
+// parts are the layers a reader of the PDF can hide, from the ground up.
+var parts = []struct {
+	name   string
+	layers drawing.LayerSet
+}{
+	{"Site", drawing.Layers(drawing.SiteLayer)},
+	{"Detection patterns", drawing.Layers(drawing.PatternLayer, drawing.LiveLayer)},
+	{"Boundary", drawing.Layers(drawing.BoundaryLayer)},
+	{"Radio links", drawing.Layers(drawing.LinkLayer)},
+	{"Devices", drawing.Layers(drawing.DeviceLayer)},
+	{"Names and figures", drawing.Layers(drawing.LabelLayer)},
+}
 
 // drawMap draws the picture under its veil and the list over it, within the
 // map's edge, and returns the labels that found no room.
@@ -356,13 +430,18 @@ func (s *sheet) drawMap(view drawing.View) ([]string, error) {
 			Paper: s.paper, Veil: math.Max(0, math.Min(1, veil)), Grey: s.opt.Mono})
 		if err == nil {
 			a, b := view.ToUnit(orb.Point{ground.Min[0], ground.Max[1]}), view.ToUnit(orb.Point{ground.Max[0], ground.Min[1]})
+			d.layer("Aerial picture")
 			d.image("aerial", jpg, p.x+a[0], p.y+a[1], b[0]-a[0], b[1]-a[1])
 		} else if !errors.Is(err, picture.ErrOutside) {
 			return nil, err
 		}
 	}
 	labels := drawing.PlaceLabels(s.list, view, s.theme)
-	drawing.Render(shifted{d, p.x, p.y}, s.list, view, s.theme, labels, drawing.AllLayers)
+	for _, part := range parts {
+		d.layer(part.name)
+		drawing.Render(shifted{d, p.x, p.y}, s.list, view, s.theme, labels, part.layers)
+	}
+	d.pdf.EndLayer()
 	d.restore()
 	if s.empty {
 		d.centre(p.x+p.w/2, p.y+p.h/2-4, bodyRow, "Nothing is drawn yet: the plan has no boundary, no device and no picture.", s.body, s.soft)

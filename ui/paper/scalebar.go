@@ -41,6 +41,7 @@ type scaleBlock struct {
 	look
 	ratio         int
 	format        Format
+	middle        orb.Point // of the map, longitude and latitude
 	declination   float64
 	declinationOn string
 	drawn         *Bar // filled in by draw
@@ -49,11 +50,17 @@ type scaleBlock struct {
 const (
 	barHeight  = 1.6
 	northWidth = 22.0
-	scaleTall  = 24.0
+	scaleTall  = 20.8
 )
 
 func (s scaleBlock) height(w float64) float64 {
-	return math.Max(scaleTall, headRow+barHeight+5+bodyRow*float64(len(s.words(w))))
+	tall := scaleTall
+	if s.declination != 0 && s.declinationOn != "" {
+		tall += bodyRow
+	}
+	// As tall as it may come to be: the scale is settled last.
+	s.ratio = 12500
+	return math.Max(tall, headRow+barHeight+1.6+bodyRow*float64(1+len(s.say(w, 62.5))))
 }
 
 func (s scaleBlock) bar(w float64) (step float64, n int, length float64) {
@@ -63,9 +70,21 @@ func (s scaleBlock) bar(w float64) (step float64, n int, length float64) {
 
 func (s scaleBlock) words(w float64) []string {
 	_, _, length := s.bar(w)
-	text := fmt.Sprintf("1 mm on the sheet is %s on the ground. Print on %s at 100 %%; the bar is then %s mm long.",
-		metres(float64(s.ratio)/1000), s.format, figure(length, 1))
+	return s.say(w, length)
+}
+
+func (s scaleBlock) say(w, length float64) []string {
+	text := fmt.Sprintf("1 mm is %s. Print on %s at 100 %%: the bar is %s mm long. Middle of the map: %s, %s (WGS 84).",
+		metres(float64(s.ratio)/1000), s.format, figure(length, 1), degrees(s.middle[1], "N", "S"), degrees(s.middle[0], "E", "W"))
 	return wrap(text, w-northWidth-4, sizeBody, false, 0)
+}
+
+// degrees writes a latitude or longitude to about a metre.
+func degrees(v float64, above, below string) string {
+	if v < 0 {
+		above = below
+	}
+	return fmt.Sprintf("%.5f° %s", math.Abs(v), above)
 }
 
 func (s scaleBlock) draw(d *document, x, y, w float64) {
@@ -106,39 +125,44 @@ func (s scaleBlock) draw(d *document, x, y, w float64) {
 	s.north(d, x+w-northWidth/2, y)
 }
 
-// north draws true north, and magnetic north where a declination is stated.
+// north draws true north, and magnetic north beside it where a declination is
+// stated: at its true angle, which is often too small to show on one foot.
 func (s scaleBlock) north(d *document, x, y float64) {
-	const tall = 15.0
-	foot := y + 4.6 + tall
-	d.centre(x, y-0.4, 4, "N", s.head, s.ink)
-	tip := orb.Point{x, y + 4.6}
+	const tall, head, barb = 12.5, 6.0, 1.8
+	top := y + 4.2
+	foot := top + tall
+	magnetic := s.declination != 0
+	tx := x
+	if magnetic {
+		tx = x - 4.5
+	}
+	d.centre(tx, y-0.6, 4, "N", s.head, s.ink)
 	// A slender arrow, its western half filled.
-	d.fill([]orb.Ring{{tip, {x - 2.1, y + 4.6 + 7}, {x, y + 4.6 + 5.4}, tip}}, s.ink)
-	d.stroke(orb.Ring{tip, {x - 2.1, y + 4.6 + 7}, {x, y + 4.6 + 5.4}, {x + 2.1, y + 4.6 + 7}, tip}, drawing.Pen{Width: 0.25, Colour: s.ink})
-	d.line(x, tip[1]+5.4, x, foot, 0.25, s.ink)
-	if s.declination == 0 {
-		d.centre(x, foot+0.4, bodyRow, "true north", s.body, s.soft)
+	tip, notch := orb.Point{tx, top}, orb.Point{tx, top + head - 1.5}
+	d.fill([]orb.Ring{{tip, {tx - barb, top + head}, notch, tip}}, s.ink)
+	d.stroke(orb.Ring{tip, {tx - barb, top + head}, notch, {tx + barb, top + head}, tip}, drawing.Pen{Width: 0.25, Colour: s.ink})
+	d.line(tx, notch[1], tx, foot, 0.25, s.ink)
+	if !magnetic {
+		d.centre(x, foot+0.3, bodyRow, "true north", s.body, s.soft)
 		return
 	}
-	label := ""
-	if s.declination != 0 {
-		sin, cos := math.Sincos(s.declination * math.Pi / 180)
-		far := orb.Point{x + sin*(tall-1), foot - cos*(tall-1)}
-		pen := drawing.Pen{Width: 0.25, Colour: s.ink, Dash: []float64{1.2, 0.6}}
-		d.stroke([]orb.Point{{x, foot}, far}, pen)
-		// One barb, on the side it departs to.
-		side := math.Copysign(1, s.declination)
-		a := (s.declination + side*155) * math.Pi / 180
-		bs, bc := math.Sincos(a)
-		d.stroke([]orb.Point{far, {far[0] + bs*2.6, far[1] - bc*2.6}}, drawing.Pen{Width: 0.25, Colour: s.ink})
-		dir := "E"
-		if s.declination < 0 {
-			dir = "W"
-		}
-		label = "magnetic " + figure(math.Abs(s.declination), 1) + "° " + dir
+	mx := x + 4.5
+	d.centre(mx, y-0.6, 4, "M", s.head, s.ink)
+	sin, cos := math.Sincos(s.declination * math.Pi / 180)
+	middle := orb.Point{mx, top + tall/2}
+	at := func(along, across float64) orb.Point {
+		return orb.Point{middle[0] + along*sin + across*cos, middle[1] - along*cos + across*sin}
 	}
-	d.right(x+northWidth/2, foot+0.4, bodyRow, label, s.body, s.soft)
-	if s.declination != 0 && s.declinationOn != "" {
-		d.right(x+northWidth/2, foot+bodyRow, bodyRow, "on "+clean(s.declinationOn), s.body, s.soft)
+	pen := drawing.Pen{Width: 0.25, Colour: s.ink}
+	d.stroke([]orb.Point{at(-tall/2, 0), at(tall/2, 0)}, pen)
+	// One barb, on the side it departs to.
+	d.stroke([]orb.Point{at(tall/2, 0), at(tall/2-2.6, math.Copysign(1.3, s.declination))}, pen)
+	dir := "E"
+	if s.declination < 0 {
+		dir = "W"
+	}
+	d.right(x+northWidth/2, foot+0.3, bodyRow, "magnetic "+figure(math.Abs(s.declination), 1)+"° "+dir, s.body, s.soft)
+	if s.declinationOn != "" {
+		d.right(x+northWidth/2, foot+0.3+bodyRow, bodyRow, "on "+clean(s.declinationOn), s.body, s.soft)
 	}
 }

@@ -31,7 +31,6 @@ type schedule struct {
 	rows    []row // all of them: widths are the same on every sheet
 	from    int
 	to      int
-	more    string // said under the table
 }
 
 const (
@@ -39,9 +38,20 @@ const (
 	rowPad    = 0.85
 	smallRow  = sizeSchedule * 1.3
 	leastFlex = 12.0
+	mostFixed = 24.0
 )
 
-// widths returns the width of each column in a table w wide.
+// least returns the width below which the table cannot be set.
+func (s schedule) least() float64 {
+	sum := 0.0
+	for _, w := range s.widths(0) {
+		sum += w + cellGap
+	}
+	return sum - cellGap
+}
+
+// widths returns the width of each column in a table w wide, or wider where it
+// cannot be set in w.
 func (s schedule) widths(w float64) []float64 {
 	out := make([]float64, len(s.columns))
 	sum, flex, give := 0.0, 0.0, 0.0
@@ -55,8 +65,8 @@ func (s schedule) widths(w float64) []float64 {
 			out[i] = math.Max(out[i], width(r.cells[i], sizeSchedule, r.strong))
 		}
 		if c.give == 0 {
-			// Not even an odd long address may crowd out the rest.
-			out[i] = math.Min(out[i], math.Max(head, w*0.2))
+			// Not even an odd long id may crowd out the rest: it is broken.
+			out[i] = math.Min(out[i], math.Max(head, mostFixed))
 		} else {
 			flex += out[i]
 			give += c.give
@@ -87,12 +97,6 @@ func (s schedule) widths(w float64) []float64 {
 		out[widest] -= cut
 		spare += cut
 	}
-	if spare < 0 { // a narrow panel: all alike
-		k := (w - cellGap*float64(len(out)-1)) / (w - cellGap*float64(len(out)-1) - spare)
-		for i := range out {
-			out[i] *= k
-		}
-	}
 	return out
 }
 
@@ -114,11 +118,7 @@ func (s schedule) fits(w, h float64) int {
 	at := s.headHeight()
 	for i := s.from; i < len(s.rows); i++ {
 		at += s.rowHeight(s.rows[i], ws)
-		rest := 0.0
-		if i+1 < len(s.rows) {
-			rest = bodyRow + 1 // the line that says where it goes on
-		}
-		if at+rest > h+1e-9 {
+		if at > h+1e-9 {
 			return i - s.from
 		}
 	}
@@ -134,13 +134,13 @@ func (s schedule) headHeight() float64 {
 }
 
 func (s schedule) height(w float64) float64 {
+	if s.from == s.to {
+		return 0
+	}
 	ws := s.widths(w)
 	h := s.headHeight()
 	for _, r := range s.rows[s.from:s.to] {
 		h += s.rowHeight(r, ws)
-	}
-	if s.more != "" {
-		h += bodyRow + 1
 	}
 	return h
 }
@@ -194,9 +194,6 @@ func (s schedule) draw(d *document, x, y, w float64) {
 		}
 		y += h
 	}
-	if s.more != "" {
-		d.left(x, y+0.8, bodyRow, s.more, s.body, s.soft)
-	}
 }
 
 // deviceColumns are the columns of the device schedule.
@@ -207,7 +204,7 @@ var deviceColumns = []column{
 	{head: "Height", unit: "m", right: true},
 	{head: "Bearing", unit: "°", right: true},
 	{head: "Tilt", unit: "°", right: true},
-	{head: "Addr.", right: true},
+	{head: "Address", right: true},
 	{head: "Route", give: 1},
 	{head: "Margin", unit: "dB", right: true},
 }

@@ -63,6 +63,9 @@ func (l faultList) entry(i int, w float64) float64 {
 }
 
 func (l faultList) height(w float64) float64 {
+	if l.from == l.to {
+		return 0
+	}
 	h := 0.0
 	if l.heading != "" {
 		h += headRow

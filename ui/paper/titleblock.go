@@ -17,8 +17,8 @@ type titleBlock struct {
 }
 
 const (
-	titleLines = 4
-	fieldLines = 3
+	titleLines = 6
+	fieldLines = 6
 	cellPad    = 1.3
 )
 
