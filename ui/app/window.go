@@ -33,7 +33,20 @@ type window struct {
 	map_ *mapview.Map
 	show drawing.Show
 
-	tools  *panel.Tools
+	tools    *panel.Tools
+	details  *panel.Details
+	findings *panel.Findings
+	features *panel.Features
+	titles   *panel.Settings
+	settings *panel.Settings
+	diagram  *panel.Diagram
+	strip    *fyne.Container
+	dock     *panel.Dock
+	docked   *fyne.Container
+	sections map[string]*panel.Section
+	cursor   orb.Point // the place the diagram points to, on the site grid
+	pointing bool
+
 	status *panel.Line
 	where  *panel.Line
 
@@ -81,13 +94,125 @@ func (w *window) theme() *drawing.Theme { return w.look.Theme(w.app.Settings().T
 
 // build puts the window together.
 func (w *window) build() {
-	w.tools = panel.NewTools(w.look, func() *editor.Editor { return w.ed })
+	ed := func() *editor.Editor { return w.ed }
+	last := func() *analysis.Result { return w.an.last }
+	w.tools = panel.NewTools(w.look, ed)
+	w.details = panel.NewDetails(w.look, ed, last)
+	w.findings = panel.NewFindings()
+	w.findings.Go = w.goToFinding
+	w.features = panel.NewFeatures(w.look, ed, last)
+	w.features.Go = w.goToFeature
+	w.titles = panel.NewSettings(ed, panel.TitleBlock)
+	w.settings = panel.NewSettings(ed, func(p string) bool { return !panel.TitleBlock(p) })
+
+	w.sections = map[string]*panel.Section{}
+	section := func(key, title string, body fyne.CanvasObject, open bool) *panel.Section {
+		s := panel.NewSection(title, body, w.prefs.BoolWithFallback(prefSection+key, open))
+		s.Grow = true
+		s.Toggle = func(open bool) {
+			w.prefs.SetBool(prefSection+key, open)
+			w.docked.Refresh()
+		}
+		w.sections[key] = s
+		return s
+	}
+	panels := container.New(&panel.Stack{Least: 90},
+		section("details", "Details", w.details.Object, true), panel.Rule(),
+		section("findings", "Findings", w.findings.Object, true), panel.Rule(),
+		section("features", "In the plan", w.features.Object, false), panel.Rule(),
+		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
+		section("settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
+
+	w.dock = &panel.Dock{Tools: 172, Panels: float32(w.prefs.FloatWithFallback(prefWidth, 340))}
+	edge := panel.NewEdge()
+	edge.Moved = func(dx float32) {
+		w.dock.Panels = min(max(w.dock.Panels-dx, 220), 720)
+		w.docked.Refresh()
+	}
+	edge.Done = func() { w.prefs.SetFloat(prefWidth, float64(w.dock.Panels)) }
+	left := container.NewBorder(nil, nil, nil, panel.Rule(), w.tools.Object)
+	w.docked = container.New(w.dock, left, container.NewStack(w.map_), edge, panels)
+	if !w.prefs.BoolWithFallback(prefTools, true) {
+		left.Hide()
+	}
+	if !w.prefs.BoolWithFallback(prefPanels, true) {
+		panels.Hide()
+		edge.Hide()
+	}
+
+	w.diagram = panel.NewDiagram(w.look)
+	w.diagram.Over = func(at orb.Point, s float64, on bool) {
+		w.cursor, w.pointing = at, on
+		if on {
+			w.where.SetText(fmt.Sprintf("%.1f m along %s", s, w.diagram.Boundary()))
+		} else {
+			w.where.SetText("")
+		}
+		w.map_.Repaint()
+	}
+	w.diagram.Go = func(at orb.Point, id string) {
+		if id != "" {
+			w.ed.Select(id)
+		}
+		w.map_.GoTo(at, 0.15)
+	}
+	w.strip = container.NewBorder(panel.Rule(), nil, nil, nil, w.diagram)
+	w.strip.Hidden = !w.prefs.BoolWithFallback(prefStrip, true)
+	w.diagram.Height = func() {
+		if c := w.win.Content(); c != nil {
+			c.Refresh()
+		}
+	}
+	w.map_.Overlay = func(l *drawing.List, _ *mapview.Map) {
+		if w.pointing {
+			l.Add(drawing.Item{Layer: drawing.HandleLayer, Kind: drawing.MarkKind, Meaning: drawing.CrossingCursor, At: w.cursor})
+		}
+	}
+
 	w.status = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Cut()
 	w.where = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Right()
-	w.where.Least = 380
+	w.where.Least = 420
 	bar := panel.Inset(container.NewBorder(nil, nil, nil, w.where, w.status), 12, 4, 12, 4)
-	left := container.NewBorder(nil, nil, nil, panel.Rule(), w.tools.Object)
-	w.win.SetContent(container.NewBorder(nil, container.NewVBox(panel.Rule(), bar), left, nil, container.NewStack(w.map_)))
+	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.strip, panel.Rule(), bar), nil, nil, w.docked))
+}
+
+// goToFinding shows what a finding is about.
+func (w *window) goToFinding(f model.Finding) {
+	var ids []string
+	for _, id := range f.Subject {
+		if w.ed.Plan().Feature(id) != nil {
+			ids = append(ids, id)
+		}
+	}
+	if len(ids) > 0 {
+		w.ed.Select(ids[0])
+	}
+	if f.At != nil {
+		w.map_.GoTo(w.ed.Grid().ToSite(*f.At), 0.15)
+		return
+	}
+	if len(ids) > 0 {
+		w.goToFeature(ids[0])
+	}
+}
+
+// goToFeature selects a feature and shows it.
+func (w *window) goToFeature(id string) {
+	w.ed.Select(id)
+	f := w.ed.Plan().Feature(id)
+	if f == nil || f.Geometry == nil {
+		return
+	}
+	b := w.ed.Grid().Geometry(f.Geometry).Bound()
+	v := w.map_.View()
+	if vb := v.Bound(); vb.Contains(b.Min) && vb.Contains(b.Max) {
+		return // it is in view already
+	}
+	if size := max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]); size > 40 {
+		w.map_.Fit(b)
+		return
+	}
+	w.map_.GoTo(b.Center(), 0.2)
 }
 
 // adopt shows a plan that was opened or made; path is where it is kept, "" for
@@ -124,6 +249,9 @@ func (w *window) changed(c editor.Change) {
 	}
 	if c&(editor.PlanChanged|editor.SelectionChanged) != 0 {
 		w.compose()
+	}
+	if c&(editor.PlanChanged|editor.SelectionChanged) != 0 {
+		w.tell()
 	}
 	if c&(editor.PlanChanged|editor.SavedChanged) != 0 {
 		w.title()
@@ -219,6 +347,21 @@ func hasPlaces(p *model.Plan) bool {
 // analysed takes a result in.
 func (w *window) analysed(r *analysis.Result) {
 	w.compose()
+	w.tell()
+}
+
+// tell brings the panels into line with plan and result.
+func (w *window) tell() {
+	w.details.Update()
+	if w.ed.Busy() && w.ed.Drafting() {
+		return // the lists wait until the drag is over
+	}
+	w.findings.Set(w.ed.Plan().AllFlaws(), w.an.last)
+	w.sections["findings"].SetCount(w.findings.Words())
+	w.features.Update()
+	w.sections["features"].SetCount(w.features.Words())
+	w.titles.Update()
+	w.settings.Update()
 }
 
 // compose draws the plan as it is shown, with the last result.
@@ -241,6 +384,11 @@ func (w *window) compose() {
 		in.Live = in.Selected
 	}
 	w.map_.SetList(drawing.Compose(in), grid)
+	if r != nil {
+		w.diagram.Set(r.Scene, r, in.Selected)
+	} else {
+		w.diagram.Set(nil, nil, nil)
+	}
 }
 
 // fit shows the whole plan the first time there is something to show.

@@ -1,0 +1,275 @@
+package panel
+
+import (
+	"fmt"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"pleach/model"
+	"pleach/model/analysis"
+)
+
+// Findings lists what is wrong with the file and what the analysis found. A
+// severity is told by its word and its mark, not by a colour.
+type Findings struct {
+	Object fyne.CanvasObject
+	Go     func(model.Finding) // a click
+
+	list    *widget.List
+	none    *Para
+	entries []finding
+	width   float32
+	counts  [4]int
+	hide    bool // notes are not shown
+	notes   *Row
+	note    *Line
+	all     []finding
+}
+
+// finding is a line of the list.
+type finding struct {
+	word, mark   string
+	text, remedy string
+	of           model.Finding
+	quiet        bool // accepted, or a note
+}
+
+// NewFindings makes the list.
+func NewFindings() *Findings {
+	f := &Findings{hide: true}
+	f.list = widget.NewList(func() int { return len(f.entries) }, func() fyne.CanvasObject { return newFindingRow() }, func(i widget.ListItemID, o fyne.CanvasObject) {
+		o.(*findingRow).set(f.entries[i])
+	})
+	f.list.HideSeparators = true
+	f.list.OnSelected = func(i widget.ListItemID) {
+		f.list.Unselect(i)
+		if i < len(f.entries) && f.Go != nil {
+			f.Go(f.entries[i].of)
+		}
+	}
+	f.none = NewPara("", ColorSoft, "")
+	f.note = NewLine("", ColorSoft, SizeNameSmall)
+	f.notes = NewRow(Inset(f.note, 0, 4, 0, 6), func() { f.hide = !f.hide; f.filter() })
+	f.notes.Pad = 12
+	f.Object = container.NewBorder(nil, f.notes, nil, nil, container.New(&watched{f.resized}, f.list, Inset(f.none, 12, 4, 12, 0)))
+	return f
+}
+
+// watched tells of its width.
+type watched struct{ told func(width float32) }
+
+func (w *watched) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	for _, o := range os {
+		o.Move(fyne.NewPos(0, 0))
+		o.Resize(s)
+	}
+	w.told(s.Width)
+}
+func (w *watched) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(80, 60) }
+
+func (f *Findings) resized(width float32) {
+	if width != f.width {
+		f.width = width
+		f.heights()
+	}
+}
+
+// heights gives each line of the list the height its text needs.
+func (f *Findings) heights() {
+	if f.width <= 0 {
+		return
+	}
+	for i, e := range f.entries {
+		f.list.SetItemHeight(i, findingHeight(e, f.width))
+	}
+}
+
+// Set shows flaws and findings. busy says that the analysis is still running.
+func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
+	f.all = nil
+	f.counts = [4]int{}
+	for _, fl := range flaws {
+		subject := []string{}
+		if fl.ID != "" {
+			subject = []string{fl.ID}
+		}
+		f.all = append(f.all, finding{word: "Flaw in the file", mark: "✕", text: sentence(fl.Error()),
+			remedy: "It is kept, and left out of the analysis until it is mended.", of: model.Finding{Rule: "flaw", Severity: model.Fault, Subject: subject, Text: fl.Error()}})
+		f.counts[0]++
+	}
+	if r != nil {
+		for _, x := range r.Findings {
+			e := finding{text: x.Text, remedy: x.Remedy, of: x}
+			switch x.Severity {
+			case model.Fault:
+				e.word, e.mark = "Fault", "●"
+				f.counts[1]++
+			case model.Warning:
+				e.word, e.mark = "Warning", "○"
+				f.counts[2]++
+			default:
+				e.word, e.mark, e.quiet = "Note", "–", true
+				f.counts[3]++
+			}
+			if a := x.Accepted; a != nil {
+				e.word += ", accepted"
+				if a.By != "" {
+					e.word += " by " + a.By
+				}
+				e.mark, e.quiet = "√", true
+			}
+			f.all = append(f.all, e)
+		}
+	}
+	f.filter()
+}
+
+// filter shows or hides the notes.
+func (f *Findings) filter() {
+	f.entries = f.entries[:0]
+	notes := 0
+	for _, e := range f.all {
+		if e.of.Severity == model.Note {
+			notes++
+			if f.hide {
+				continue
+			}
+		}
+		f.entries = append(f.entries, e)
+	}
+	f.notes.Hidden = notes == 0
+	words := "Show"
+	if !f.hide {
+		words = "Hide"
+	}
+	f.note.SetText(fmt.Sprintf("%s %s", words, plural(notes, "note")))
+	switch {
+	case len(f.entries) == 0 && notes > 0:
+		f.none.SetText("No fault and no warning.")
+	case len(f.entries) == 0:
+		f.none.SetText("Nothing found yet: draw a boundary and place sensors.")
+	default:
+		f.none.SetText("")
+	}
+	f.heights()
+	f.list.Refresh()
+	f.Object.Refresh()
+}
+
+// Words counts what is listed: "1 fault, 3 warnings".
+func (f *Findings) Words() string {
+	s := ""
+	for i, w := range []string{"flaw", "fault", "warning"} {
+		if n := f.counts[i]; n > 0 {
+			if s != "" {
+				s += ", "
+			}
+			s += plural(n, w)
+		}
+	}
+	return s
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// findingRow is a line of the list: mark, words, remedy.
+type findingRow struct {
+	widget.BaseWidget
+	e     finding
+	lines []*canvas.Text
+}
+
+func newFindingRow() *findingRow {
+	r := &findingRow{}
+	r.ExtendBaseWidget(r)
+	return r
+}
+
+func (r *findingRow) set(e finding) {
+	r.e = e
+	r.Refresh()
+}
+
+// Margins of a finding, units.
+const (
+	findingLeft, findingRight = 32, 16
+	findingTop, findingBottom = 3, 7
+)
+
+func findingText(e finding, width float32) (head string, text, remedy []string) {
+	size, small := theme.Size(theme.SizeNameText), theme.Size(SizeNameSmall)
+	w := width - findingLeft - findingRight
+	return e.word, wrap(e.text, size, false, w), wrap(e.remedy, small, false, w)
+}
+
+func lineHeight(size float32) float32 { return size * 1.36 }
+
+func findingHeight(e finding, width float32) float32 {
+	_, text, remedy := findingText(e, width)
+	return findingTop + findingBottom + lineHeight(theme.Size(SizeNameSmall))*float32(1+len(remedy)) + lineHeight(theme.Size(theme.SizeNameText))*float32(len(text)) + 1
+}
+
+// CreateRenderer is part of fyne.Widget.
+func (r *findingRow) CreateRenderer() fyne.WidgetRenderer { return &findingRenderer{r} }
+
+type findingRenderer struct{ r *findingRow }
+
+func (f *findingRenderer) Layout(s fyne.Size) { f.lay(s.Width) }
+
+func (f *findingRenderer) lay(width float32) {
+	r := f.r
+	r.lines = r.lines[:0]
+	if width < 40 {
+		return
+	}
+	size, small := theme.Size(theme.SizeNameText), theme.Size(SizeNameSmall)
+	y := float32(findingTop)
+	add := func(s string, x, size float32, bold bool, c fyne.ThemeColorName) {
+		t := canvas.NewText(s, theme.Color(c))
+		t.TextSize = size
+		t.TextStyle.Bold = bold
+		t.Move(fyne.NewPos(x, y))
+		t.Resize(fyne.NewSize(width-x, lineHeight(size)))
+		r.lines = append(r.lines, t)
+	}
+	head, text, remedy := findingText(r.e, width)
+	c := theme.ColorNameForeground
+	if r.e.quiet {
+		c = ColorSoft
+	}
+	add(r.e.mark, 13, small, true, c)
+	add(head, findingLeft, small, !r.e.quiet, c)
+	y += lineHeight(small)
+	for _, l := range text {
+		add(l, findingLeft, size, false, c)
+		y += lineHeight(size)
+	}
+	y++
+	for _, l := range remedy {
+		add(l, findingLeft, small, false, ColorSoft)
+		y += lineHeight(small)
+	}
+}
+
+func (f *findingRenderer) MinSize() fyne.Size { return fyne.NewSize(80, 40) }
+func (f *findingRenderer) Refresh() {
+	f.lay(f.r.Size().Width)
+	canvas.Refresh(f.r)
+}
+func (f *findingRenderer) Objects() []fyne.CanvasObject {
+	out := make([]fyne.CanvasObject, len(f.r.lines))
+	for i, l := range f.r.lines {
+		out[i] = l
+	}
+	return out
+}
+func (f *findingRenderer) Destroy() {}

@@ -1,0 +1,146 @@
+package panel
+
+import (
+	"fmt"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"pleach/model"
+	"pleach/ui/editor"
+)
+
+// Settings is the plan's title block and what the analysis reckons with.
+type Settings struct {
+	Object fyne.CanvasObject
+
+	ed    func() *editor.Editor
+	form  form
+	shows []func(*model.Plan)
+}
+
+// NewSettings makes the form. It covers the settings that keep says.
+func NewSettings(ed func() *editor.Editor, keep func(path string) bool) *Settings {
+	s := &Settings{ed: ed}
+	s.form.help = NewPara("", ColorSoft, SizeNameSmall)
+	box := VBox(0)
+	for _, st := range model.SettingsTable {
+		if keep(st.Path) {
+			box.Add(s.row(st))
+		}
+	}
+	box.Add(Inset(s.form.help, 0, 6, 0, 0))
+	s.Object = container.NewVScroll(Inset(box, 12, 0, 14, 10))
+	return s
+}
+
+// TitleBlock says which settings are texts of the title block.
+func TitleBlock(path string) bool { return !strings.Contains(path, ".") }
+
+// Update shows the plan's settings.
+func (s *Settings) Update() {
+	p := s.ed().Plan()
+	for _, f := range s.shows {
+		f(p)
+	}
+}
+
+func (s *Settings) row(st model.Setting) fyne.CanvasObject {
+	set := func(v any) error {
+		return s.ed().Do(model.Change{Path: st.Path, Value: v, Name: fmt.Sprintf("set %s", strings.ToLower(st.Label))})
+	}
+	if st.Type == model.Choice {
+		var os []Option
+		for _, c := range st.Choices {
+			os = append(os, Option{c, c})
+		}
+		pick := NewPick(os...)
+		pick.Commit, pick.Failed, pick.Focused = set, s.form.failed, s.form.focused(st.Property)
+		s.shows = append(s.shows, func(p *model.Plan) {
+			t, soft := shownSetting(p, st)
+			pick.Set(t, t, soft)
+		})
+		return FormRow(st.Label, pick)
+	}
+	v := NewValue(st.Unit)
+	v.Commit = func(text string) error {
+		val, err := Typed(st.Property, text)
+		if err != nil {
+			return err
+		}
+		s.form.help.SetText("")
+		return set(val)
+	}
+	v.Failed, v.Focused = s.form.failed, s.form.focused(st.Property)
+	s.shows = append(s.shows, func(p *model.Plan) { v.Set(shownSetting(p, st)) })
+	return FormRow(st.Label, v)
+}
+
+// shownSetting is a setting in words; soft where it is at its default or not
+// stated.
+func shownSetting(p *model.Plan, st model.Setting) (string, bool) {
+	switch v := settingValue(&p.Settings, st.Path).(type) {
+	case string:
+		return v, v == st.Default
+	case float64:
+		return number(v), v == st.Default
+	case *float64:
+		if v != nil {
+			return number(*v), false
+		}
+	}
+	return "", true
+}
+
+// settingValue is a setting by its path: a string, a float64 or, where it may be
+// left open, a *float64.
+func settingValue(s *model.Settings, path string) any {
+	switch path {
+	case "title":
+		return s.Title
+	case "reference":
+		return s.Reference
+	case "customer":
+		return s.Customer
+	case "designer":
+		return s.Designer
+	case "revision":
+		return s.Revision
+	case "date":
+		return s.Date
+	case "target.height_m":
+		return s.Target.Height
+	case "target.min_visible":
+		return s.Target.MinVisible
+	case "crossing.depth_m":
+		return s.CrossingDepth
+	case "crossing.min_path_m":
+		return s.MinPath
+	case "overspill.min_visible":
+		return s.OverspillMinVisible
+	case "overspill.vehicle_height_m":
+		return s.VehicleHeight
+	case "overspill.vehicle_range_factor":
+		return s.VehicleRangeFactor
+	case "radio.frequency_mhz":
+		return s.Frequency
+	case "radio.polarisation":
+		return s.Polarisation
+	case "radio.effective_radius_km":
+		return s.EffectiveRadius
+	case "radio.shadowing_sd_db":
+		return s.ShadowingSD
+	case "radio.reliability":
+		return s.Reliability
+	case "radio.required_margin_db":
+		return s.RequiredMargin
+	case "radio.max_hops":
+		return float64(s.MaxHops)
+	case "north.declination_deg":
+		return s.Declination
+	case "north.on":
+		return s.DeclinationOn
+	}
+	return nil
+}
