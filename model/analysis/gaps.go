@@ -89,9 +89,15 @@ func (r *Result) explain(previous *Result) {
 	if len(gaps) == 0 {
 		return
 	}
-	all := make([][][]said, len(r.works)) // by sensor, by gap
+	type answer struct {
+		gap  int
+		said []said
+	}
+	all := make([][]answer, len(r.works))
+	near := newGapIndex(gaps)
 	each(len(r.works), func() func(int) {
 		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+		var nearby []int
 		return func(i int) {
 			w := r.works[i]
 			if w.eye.Buried != "" {
@@ -101,17 +107,15 @@ func (r *Result) explain(previous *Result) {
 			turned := false
 			open := make([]pattern.Footprint, len(ts))
 			laid := make([]bool, len(ts))
-			for g := range gaps {
+			nearby = near.within(w.eye.At, reach, nearby[:0])
+			for _, g := range nearby {
 				a := &gaps[g]
 				if !boundNear(a.bound, w.eye.At, reach) {
 					continue
 				}
-				if all[i] == nil {
-					all[i] = make([][]said, len(gaps))
-				}
 				if previous != nil {
 					if old, ok := previous.said[saidKey{w, a.key}]; ok {
-						all[i][g] = old
+						all[i] = append(all[i], answer{g, old})
 						continue
 					}
 				}
@@ -126,7 +130,7 @@ func (r *Result) explain(previous *Result) {
 						open[k] = lk.Lay(ts[k], pattern.Unhidden)
 					}
 				}
-				list := []said{}
+				var list []said
 				for m, sm := range a.samples {
 					if segmentDistance(sm.from, sm.to, w.eye.At) > reach {
 						continue
@@ -135,33 +139,73 @@ func (r *Result) explain(previous *Result) {
 						list = append(list, said{m, v})
 					}
 				}
-				all[i][g] = list
+				all[i] = append(all[i], answer{g, list})
 			}
 		}
 	})
 	r.said = make(map[saidKey][]said)
+	best := make([][]verdict, len(gaps))
 	for g := range gaps {
-		best := make([]verdict, len(gaps[g].samples))
-		for m := range best {
-			best[m].cause = uint8(len(causes) - 1)
+		best[g] = make([]verdict, len(gaps[g].samples))
+		for m := range best[g] {
+			best[g][m].cause = uint8(len(causes) - 1)
 		}
-		for i, w := range r.works {
-			if all[i] == nil || all[i][g] == nil {
-				continue
-			}
-			r.said[saidKey{w, gaps[g].key}] = all[i][g]
-			for _, v := range all[i][g] {
-				b := &best[v.sample]
+	}
+	for i, w := range r.works {
+		for _, a := range all[i] {
+			r.said[saidKey{w, gaps[a.gap].key}] = a.said
+			for _, v := range a.said {
+				b := &best[a.gap][v.sample]
 				switch {
 				case v.cause < b.cause:
 					*b = v.verdict
-				case v.cause == b.cause:
+				case v.cause == b.cause && len(v.by) > 0:
 					b.by = append(slices.Clone(b.by), v.by...)
 				}
 			}
 		}
-		gaps[g].gap.Cause, gaps[g].gap.By = most(best)
 	}
+	for g := range gaps {
+		gaps[g].gap.Cause, gaps[g].gap.By = most(best[g])
+	}
+}
+
+// gapIndex finds gaps by place: a grid of cells, each with the gaps whose bound
+// it touches.
+type gapIndex struct {
+	cells map[[2]int][]int
+}
+
+// gapCell is the size of a cell in metres, chosen: about a sensor's reach.
+const gapCell = 100.0
+
+func cellAt(p orb.Point) [2]int {
+	return [2]int{int(math.Floor(p[0] / gapCell)), int(math.Floor(p[1] / gapCell))}
+}
+
+func newGapIndex(gaps []asked) gapIndex {
+	x := gapIndex{cells: map[[2]int][]int{}}
+	for g := range gaps {
+		lo, hi := cellAt(gaps[g].bound.Min), cellAt(gaps[g].bound.Max)
+		for i := lo[0]; i <= hi[0]; i++ {
+			for j := lo[1]; j <= hi[1]; j++ {
+				x.cells[[2]int{i, j}] = append(x.cells[[2]int{i, j}], g)
+			}
+		}
+	}
+	return x
+}
+
+// within appends the gaps that may lie within d of p, in order, each once.
+func (x gapIndex) within(p orb.Point, d float64, out []int) []int {
+	lo, hi := cellAt(orb.Point{p[0] - d, p[1] - d}), cellAt(orb.Point{p[0] + d, p[1] + d})
+	for i := lo[0]; i <= hi[0]; i++ {
+		for j := lo[1]; j <= hi[1]; j++ {
+			out = append(out, x.cells[[2]int{i, j}]...)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // ask takes samples of a gap.

@@ -356,6 +356,10 @@ func (r *Result) link(previous *Result) {
 			r.Links = append(r.Links, k)
 		}
 	}
+	r.between = make(map[[2]string]*Link, len(r.Links))
+	for i := range r.Links {
+		r.between[[2]string{r.Links[i].From, r.Links[i].To}] = &r.Links[i]
+	}
 	// Excess over what each link is asked for, to tell whether a route holds.
 	excess := slices.Clone(net)
 	for i := range excess {

@@ -105,6 +105,26 @@ func (o *outside) depth(shape orb.MultiPolygon) *float64 {
 	return &worst
 }
 
+// partInside reports whether some of a shape with the place at in it lies inside.
+func (o *outside) partInside(shape orb.MultiPolygon, at orb.Point) bool {
+	for _, m := range o.inside {
+		if contains(m, at) {
+			return true
+		}
+		for _, poly := range shape {
+			for _, ring := range poly {
+				for i := 0; i+1 < len(ring); i++ {
+					mid := orb.Point{(ring[i][0] + ring[i+1][0]) / 2, (ring[i][1] + ring[i+1][1]) / 2}
+					if contains(m, mid) && !nearLine(m, mid, 0.01) {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
+}
+
 // holds reports whether a place is inside.
 func (o *outside) holds(p orb.Point) bool {
 	for _, m := range o.inside {
@@ -158,7 +178,7 @@ func (r *Result) spill(w *work, lk *pattern.Looker) {
 				k = len(o.class) - 1
 			}
 			w.out.Overspill = append(w.out.Overspill, Overspill{Class: o.class[k], On: o.on[k], For: who,
-				Area: part.Area, Depth: o.depth(part.Shape), Shape: part.Shape, At: part.At})
+				Area: part.Area, Depth: o.depth(part.Shape), Shape: part.Shape, At: part.At, inside: p.Zones != nil && k < len(p.Zones) && p.Zones[k].Everywhere && o.partInside(part.Shape, part.At)})
 		}
 	}
 	add(pattern.Target{Height: s.Target.Height, MinVisible: s.OverspillMinVisible}, o.person, "person")

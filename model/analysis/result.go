@@ -27,6 +27,7 @@ type Result struct {
 	outside *outside
 	works   []*work
 	rated   map[linkKey]Link
+	between map[[2]string]*Link // by the ids of its ends
 	said    map[saidKey][]said
 	spare   map[string]float64  // by sensor: dB above the required margin of its best route, -Inf without one
 	lost    map[string][]string // by repeater or receiver: sensors lost if it fails
@@ -98,6 +99,8 @@ type Overspill struct {
 	Depth *float64 // metres beyond the line; nil at an open line
 	Shape orb.MultiPolygon
 	At    orb.Point // a place in it
+
+	inside bool // some of it lies inside the line
 }
 
 // Link is one radio link, rated by its weaker direction.

@@ -47,11 +47,13 @@ func (r *Result) routeText(s Sensor) string {
 	for i := len(s.Route) - 2; i > 0; i-- {
 		text = "by " + s.Route[i] + " " + text
 	}
-	for _, l := range r.Links {
-		for i := 0; i+1 < len(s.Route); i++ {
-			if (l.From == s.Route[i] && l.To == s.Route[i+1] || l.To == s.Route[i] && l.From == s.Route[i+1]) && l.Margin == *s.Margin {
-				return fmt.Sprintf("%s, %s, %s", text, decibels(l.Margin), Percent(l.Probability))
-			}
+	for i := 0; i+1 < len(s.Route); i++ {
+		l, ok := r.between[[2]string{s.Route[i], s.Route[i+1]}]
+		if !ok {
+			l, ok = r.between[[2]string{s.Route[i+1], s.Route[i]}]
+		}
+		if ok && l.Margin == *s.Margin {
+			return fmt.Sprintf("%s, %s, %s", text, decibels(l.Margin), Percent(l.Probability))
 		}
 	}
 	return fmt.Sprintf("%s, %s", text, decibels(*s.Margin))

@@ -24,7 +24,7 @@ func ruleOverspill(r *Result) (out []model.Finding) {
 			case o.For == "person" && o.Class != "neighbour":
 				sev = model.Fault
 			}
-			if o.Area < smallSpill || o.Depth != nil && *o.Depth < smallDepth && !r.partInside(o) {
+			if o.Area < smallSpill || o.Depth != nil && *o.Depth < smallDepth && !o.inside {
 				sev = model.Note
 			}
 			subject := []string{s.ID}
@@ -49,26 +49,6 @@ func ruleOverspill(r *Result) (out []model.Finding) {
 		}
 	}
 	return out
-}
-
-// partInside reports whether some of an overspill lies inside the line.
-func (r *Result) partInside(o Overspill) bool {
-	for _, m := range r.outside.inside {
-		if contains(m, o.At) {
-			return true
-		}
-		for _, poly := range o.Shape {
-			for _, ring := range poly {
-				for i := 0; i+1 < len(ring); i++ {
-					mid := orb.Point{(ring[i][0] + ring[i+1][0]) / 2, (ring[i][1] + ring[i+1][1]) / 2}
-					if contains(m, mid) && !nearLine(m, mid, 0.01) {
-						return true
-					}
-				}
-			}
-		}
-	}
-	return false
 }
 
 func nearLine(m orb.MultiPolygon, p orb.Point, d float64) bool {

@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -28,14 +27,19 @@ var rules = []func(*Result) []model.Finding{
 
 // find runs all rules, sets aside what was accepted, and sorts.
 func (r *Result) find() {
+	var all []model.Finding
 	for _, rule := range rules {
-		r.Findings = append(r.Findings, rule(r)...)
+		all = append(all, rule(r)...)
 	}
-	for i := range r.Findings {
-		r.Findings[i].Accepted = accepted(r.Plan.Settings.Accepted, r.Findings[i])
+	r.Findings = make([]model.Finding, 0, len(all))
+	for _, sev := range []model.Severity{model.Fault, model.Warning, model.Note} {
+		for _, f := range all {
+			if f.Severity == sev {
+				f.Accepted = accepted(r.Plan.Settings.Accepted, f)
+				r.Findings = append(r.Findings, f)
+			}
+		}
 	}
-	rank := map[model.Severity]int{model.Fault: 0, model.Warning: 1, model.Note: 2}
-	slices.SortStableFunc(r.Findings, func(a, b model.Finding) int { return cmp.Compare(rank[a.Severity], rank[b.Severity]) })
 }
 
 // accepted returns the acceptance that holds for a finding: the same rule and
