@@ -197,12 +197,24 @@ func meaningOf(f *model.Feature) Meaning {
 	return None
 }
 
-// feature draws a feature of the site with its name.
+// feature draws a feature of the site with its name; premises and obstacles
+// are named where they are selected.
 func (c *composer) feature(f *model.Feature, g orb.Geometry, s State) {
 	m := meaningOf(f)
 	name := Item{Meaning: FeatureName, ID: f.ID, Text: f.Name, Priority: namePriority, Must: s.Has(Selected)}
-	if h, ok := f.Value.(*model.Hazard); ok && name.Text == "" {
-		name.Text = h.What
+	switch v := f.Value.(type) {
+	case *model.Hazard:
+		if name.Text == "" {
+			name.Text = v.What
+		}
+	case *model.Obstacle:
+		name.Text = ""
+	}
+	if m == Premises {
+		name.Text = ""
+	}
+	if name.Text == "" && s.Has(Selected) {
+		name.Text = f.Title()
 	}
 	switch g := g.(type) {
 	case orb.Point:
@@ -559,7 +571,7 @@ func (c *composer) devices() {
 	for _, d := range c.in.Scene.Devices {
 		f := d.Feature
 		it := Item{Layer: DeviceLayer, Kind: MarkKind, Meaning: meaningOf(f), ID: f.ID, At: d.At, State: c.state(f.ID)}
-		name := Item{Meaning: DeviceName, ID: f.ID, Text: f.Title(), Priority: hubPriority, Must: true, Prefer: Beside}
+		name := Item{Meaning: DeviceName, ID: f.ID, Text: f.Title(), Short: f.ID, Priority: hubPriority, Must: true, Prefer: Beside}
 		if s, ok := f.Value.(*model.Sensor); ok {
 			if p, ok := at[f.ID]; ok {
 				it.At = p
@@ -597,7 +609,7 @@ func (c *composer) flawed() {
 				it.Bearing = math.Mod(b, 360)
 			}
 			c.list.Add(it)
-			c.label(Item{Meaning: DeviceName, ID: f.ID, Text: f.Title(), At: pt, Priority: sensorPriority, Must: true})
+			c.label(Item{Meaning: DeviceName, ID: f.ID, Text: f.Title(), Short: f.ID, At: pt, Priority: sensorPriority, Must: true})
 			continue
 		}
 		c.feature(f, g, s)

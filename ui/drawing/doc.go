@@ -23,13 +23,21 @@
 //
 // The shape of it:
 //
-//	list := drawing.Compose(drawing.Input{Plan: …, Result: …, Selected: …})
+//	list := drawing.Compose(drawing.Input{Scene: sc, Result: r, Selected: ids, Live: dragged})
 //	theme := drawing.NewTheme(drawing.Medium{Dark: true})
 //	view := drawing.View{Centre: c, MetresPerUnit: 0.5, Width: 1600, Height: 1000, Scale: 2}
 //	placed := drawing.PlaceLabels(list, view, theme)
 //	drawing.Render(canvas, list, view, theme, placed, drawing.AllLayers)
 //	hits := list.Hit(view.ToGrid(pointer), 6*view.MetresPerUnit, view.MetresPerUnit)
 //
-// During a drag the caller keeps an image of the layers that rest
-// (drawing.Resting) and each frame paints only drawing.Moving above a copy.
+// Handles, drafts and the like are added by whoever has them (List.With, or a
+// second list above the first). A back end that keeps pictures of marks and
+// labels is a Stamper.
+//
+// During a drag the caller keeps an image of the layers that rest (Resting)
+// and each frame paints only Moving above a copy. Beside the map, Unroll draws
+// the straight-line diagram of a boundary, Theme.Legend and Theme.Sample the
+// legend; both are lists, rendered as any other.
+//
+// List.String prints a list as lines of text, for goldens.
 package drawing

@@ -49,8 +49,9 @@ func (t *Theme) LabelSize(m Meaning, text string) (width, height float64) {
 // PlaceLabels finds a place for every label of list whose anchor is in the
 // view, by priority and then by order in the list. No label covers a mark or
 // another label; the boundary, gaps and links are avoided where that costs no
-// more than a worse side. A label that finds no room beside its anchor moves
-// off and gets a leader; one that must not (Must unset) or cannot is left out.
+// more than a worse side. A label that finds no room beside its anchor is
+// shortened, then moves off and gets a leader; one that need not (Must unset)
+// or cannot is left out.
 // The same list and view give the same placement.
 //
 // The method is greedy over a few dozen candidate places a label, tested on a
@@ -96,6 +97,7 @@ type wantedLabel struct {
 	meaning  Meaning
 	state    State
 	text     string
+	short    string
 	at       orb.Point // units
 	path     []orb.Point
 	clear    float64
@@ -256,7 +258,7 @@ func (p *placer) wanted() []wantedLabel {
 		if it.Kind != LabelKind || it.Text == "" {
 			continue
 		}
-		w := wantedLabel{item: i, meaning: it.Meaning, state: it.State, text: it.Text, prefer: it.Prefer,
+		w := wantedLabel{item: i, meaning: it.Meaning, state: it.State, text: it.Text, short: it.Short, prefer: it.Prefer,
 			dir: 90, priority: it.Priority, must: it.Must, whole: true, room: math.Inf(1)}
 		switch it.Prefer {
 		case OnLine:
@@ -332,7 +334,7 @@ func (p *placer) figures(out []wantedLabel, i int, it *Item) []wantedLabel {
 
 // place finds the cheapest free place for w and takes it.
 func (p *placer) place(w *wantedLabel) (Placed, bool) {
-	pl := Placed{Item: w.item, Meaning: w.meaning, State: w.state, Text: w.text}
+	pl := Placed{Item: w.item, Meaning: w.meaning, State: w.state}
 	st := p.theme.Style(w.meaning)
 	best, found := math.Inf(1), false
 	try := func(c orb.Point, base float64, leader bool) {
@@ -358,6 +360,15 @@ func (p *placer) place(w *wantedLabel) (Placed, bool) {
 		}
 		best, found = total, true
 		pl.Box, pl.Leader = b, path
+	}
+	// shorten goes on with the short text, if there is one.
+	shorten := func() bool {
+		if found || w.short == "" || w.short == w.text {
+			return false
+		}
+		w.text = w.short
+		w.w, w.h = p.theme.LabelSize(w.meaning, w.text)
+		return true
 	}
 	// around tries n directions at a distance, those nearest to dir first.
 	around := func(dir, dist, base float64, n int, leader bool) {
@@ -391,7 +402,7 @@ func (p *placer) place(w *wantedLabel) (Placed, bool) {
 		}
 		w.at, _ = alongUnits(w.path, 0.5)
 	case w.prefer == Centred:
-		if w.room >= w.w {
+		if w.room >= w.w || shorten() && w.room >= w.w {
 			try(w.at, 0, false)
 			for i, d := range []float64{-1, 1, -2, 2} {
 				try(orb.Point{w.at[0], w.at[1] + d*w.h}, float64(i+1), false)
@@ -410,6 +421,9 @@ func (p *placer) place(w *wantedLabel) (Placed, bool) {
 		}
 	default:
 		around(w.dir, w.clear, 0, 8, false)
+		if shorten() {
+			around(w.dir, w.clear, 0, 8, false)
+		}
 		// A place across a gap or along the line is worse than one a little off.
 		around(w.dir, w.clear+p.ringStep*0.6, 9, 16, true)
 	}
@@ -421,6 +435,7 @@ func (p *placer) place(w *wantedLabel) (Placed, bool) {
 	if !found {
 		return pl, false
 	}
+	pl.Text = w.text
 	p.take(pl.Box)
 	return pl, true
 }

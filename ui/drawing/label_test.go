@@ -150,3 +150,20 @@ func TestChainageIsNumberedByScale(t *testing.T) {
 		}
 	}
 }
+
+func TestALabelIsShortenedBeforeItMovesOff(t *testing.T) {
+	l := &List{}
+	// A court of marks round the anchor leaves room for a few letters only.
+	for i := -6; i <= 6; i++ {
+		for _, d := range []float64{-40, 40} {
+			l.Add(Item{Layer: DeviceLayer, Kind: MarkKind, Meaning: Repeater, At: orb.Point{float64(i) * 8, d}})
+			l.Add(Item{Layer: DeviceLayer, Kind: MarkKind, Meaning: Repeater, At: orb.Point{d, float64(i) * 8}})
+		}
+	}
+	l.Add(Item{Layer: DeviceLayer, Kind: MarkKind, Meaning: Repeater, ID: "R1"})
+	l.Add(Item{Layer: LabelLayer, Kind: LabelKind, Meaning: DeviceName, ID: "R1", Text: "R1 on the roof of the goods shed", Short: "R1", Must: true})
+	p := PlaceLabels(l, View{MetresPerUnit: 1, Width: 500, Height: 500}, NewTheme(Medium{}))
+	if len(p.Labels) != 1 || p.Labels[0].Text != "R1" || p.Labels[0].Leader != nil {
+		t.Errorf("want R1 beside its mark, got %+v", p.Labels)
+	}
+}

@@ -65,7 +65,8 @@ type Item struct {
 
 	// A label.
 	Text     string
-	Priority int8 // higher is placed first
+	Short    string // taken where there is no room for Text; "" for none
+	Priority int8   // higher is placed first
 	Prefer   Prefer
 	Must     bool // kept, with a leader, where there is no room beside its anchor; otherwise left out
 

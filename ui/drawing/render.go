@@ -241,16 +241,11 @@ func (r *renderer) line(it *Item, st *Style) {
 		c.Cap = pen.Cap
 		r.c.Stroke(path, c)
 	}
-	for _, p := range []Pen{pen, st.Second} {
-		if p.Width == 0 {
-			continue
-		}
-		if p.Offset != 0 && it.Inside != Neither {
-			r.moved = offset(r.moved[:0], path, -p.Offset*float64(it.Inside))
-			r.c.Stroke(r.moved, p)
-		} else {
-			r.c.Stroke(path, p)
-		}
+	if pen.Offset != 0 && it.Inside != Neither {
+		r.moved = offset(r.moved[:0], path, -pen.Offset*float64(it.Inside))
+		r.c.Stroke(r.moved, pen)
+	} else if pen.Width > 0 {
+		r.c.Stroke(path, pen)
 	}
 	switch {
 	case it.Meaning == ChainageTick:

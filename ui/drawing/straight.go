@@ -195,7 +195,7 @@ func (d *unroller) sensors() int {
 		if f := d.in.Scene.Plan.Feature(b.id); f != nil {
 			title = f.Title()
 		}
-		d.list.Add(Item{Layer: LabelLayer, Kind: LabelKind, Meaning: BarName, ID: b.id, Text: title, Prefer: Centred, Priority: sensorPriority,
+		d.list.Add(Item{Layer: LabelLayer, Kind: LabelKind, Meaning: BarName, ID: b.id, Text: title, Short: b.id, Prefer: Centred, Priority: sensorPriority,
 			At: orb.Point{(b.s.From + b.s.To) / 2, (top + bottom) / 2}, Length: b.s.To - b.s.From})
 	}
 	return len(ends)

@@ -14,7 +14,6 @@ type Style struct {
 	Dots   Dots
 	Casing Pen // under Pen: the colour of the paper, so that the line stands off the picture
 	Pen    Pen
-	Second Pen // over Pen: the second band of Overlap, the middle of a double line
 	Ticks  Ticks
 	Middle Symbol  // a mark at mid-length of a line
 	Arrows float64 // arrowheads this far apart along a line
@@ -295,7 +294,7 @@ func (t *Theme) drain() {
 	for i := range t.styles {
 		s := &t.styles[i]
 		for _, c := range []*color.NRGBA{&s.Fill, &s.Hatch.Colour, &s.Dots.Colour, &s.Casing.Colour, &s.Pen.Colour,
-			&s.Second.Colour, &s.Ticks.Colour, &s.Ink, &s.Body, &s.Tag.Fill, &s.Tag.Border.Colour, &s.Tag.Leader.Colour} {
+			 &s.Ticks.Colour, &s.Ink, &s.Body, &s.Tag.Fill, &s.Tag.Border.Colour, &s.Tag.Leader.Colour} {
 			*c = grey(*c)
 		}
 	}

@@ -45,7 +45,7 @@ func TestTheSheetWithoutColourHasNone(t *testing.T) {
 	th := NewTheme(Medium{Paper: true, Mono: true})
 	for m := None + 1; m < meanings; m++ {
 		s := th.Style(m)
-		for _, c := range []color.NRGBA{s.Fill, s.Hatch.Colour, s.Dots.Colour, s.Casing.Colour, s.Pen.Colour, s.Second.Colour, s.Ticks.Colour,
+		for _, c := range []color.NRGBA{s.Fill, s.Hatch.Colour, s.Dots.Colour, s.Casing.Colour, s.Pen.Colour, s.Ticks.Colour,
 			s.Ink, s.Body, s.Tag.Fill, s.Tag.Border.Colour, s.Tag.Leader.Colour, th.Link(m, 1).Colour} {
 			if c.R != c.G || c.G != c.B {
 				t.Errorf("%v has the colour %v", m, c)
