@@ -64,7 +64,7 @@ func (c contents) arrangements(f Format) []layout {
 			out = append(out, l)
 		}
 	}
-	widths := []float64{138, 118, 100}
+	widths := []float64{150, 138, 118, 100}
 	if f == A4 {
 		widths = []float64{112, 96, 84}
 	}
@@ -78,8 +78,10 @@ func (c contents) arrangements(f Format) []layout {
 					add(c.side(f, landscape, w, devices, strip))
 				}
 			}
-			add(c.columns(f, landscape, devices))
-			add(c.tiers(f, landscape, devices))
+			for _, most := range []float64{0.42, 0.55} {
+				add(c.columns(f, landscape, devices, most))
+				add(c.tiers(f, landscape, devices, most))
+			}
 		}
 	}
 	return out
@@ -194,8 +196,9 @@ func (l *layout) foot(h float64) bool {
 }
 
 // columns puts the panel below the map, as high as its tallest column: the
-// schedule where there is one, summary and legend, notes and title block.
-func (c contents) columns(f Format, landscape, devices bool) (layout, bool) {
+// schedule where there is one, summary and legend, notes and title block. A
+// longer list of faults may make it higher, up to the share most of the frame.
+func (c contents) columns(f Format, landscape, devices bool, most float64) (layout, bool) {
 	l := newLayout(f, landscape)
 	l.devices = devices
 	right := 96.0
@@ -244,7 +247,7 @@ func (c contents) columns(f Format, landscape, devices bool) (layout, bool) {
 		sum = 0
 	}
 	sw := cols[sum].w
-	spare := math.Max(h, 0.4*l.frame.h) - 2*pad - stackHeight(sw, cols[sum].top...) - blockGap
+	spare := math.Max(h, most*l.frame.h) - 2*pad - stackHeight(sw, cols[sum].top...) - blockGap
 	faults, n := c.withFaults(sw, spare)
 	l.faults = n
 	cols[sum].top = append([]block{c.summary, faults}, cols[sum].top[1:]...)
@@ -265,8 +268,9 @@ func (c contents) columns(f Format, landscape, devices bool) (layout, bool) {
 }
 
 // tiers puts the panel below the map in rows that run the whole width: the
-// schedule; summary and scale; the legend; notes and title block.
-func (c contents) tiers(f Format, landscape, devices bool) (layout, bool) {
+// schedule; summary and scale; the legend; notes and title block. A longer list
+// of faults may make it higher, up to the share most of the frame.
+func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout, bool) {
 	l := newLayout(f, landscape)
 	l.devices = devices
 	w := l.frame.w - 2*pad
@@ -289,7 +293,7 @@ func (c contents) tiers(f Format, landscape, devices bool) (layout, bool) {
 	}
 	middle := math.Max(c.summary.height(half), c.scale.height(half))
 	h := pad + stackHeight(w, append(append([]block{}, first...), key)...) + blockGap + middle + blockGap + last
-	spare := middle - c.summary.height(half) - blockGap + math.Max(0, 0.45*l.frame.h-h)
+	spare := middle - c.summary.height(half) - blockGap + math.Max(0, most*l.frame.h-h)
 	faults, n := c.withFaults(half, spare)
 	l.faults = n
 	if more := stackHeight(half, c.summary, faults) - middle; more > 0 {

@@ -38,6 +38,10 @@ type Options struct {
 // thin lines and small type stay legible over dark trees.
 const DefaultVeil = 0.42
 
+// monoVeil is how far it recedes more without colour, where only darkness tells
+// the drawing from the ground: chosen.
+const monoVeil = 0.16
+
 // Info says what was printed.
 type Info struct {
 	Paper     Format
@@ -244,7 +248,7 @@ func (s *sheet) contents(f Format) contents {
 	return contents{
 		look:    s.look,
 		title:   func(w float64) titleBlock { return s.title(w, f, 1, 1) },
-		scale:   scaleBlock{look: s.look, ratio: s.ratio, format: f, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
+		scale:   scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
 		summary: summary{s.look, facts(s.in.Result)},
 		faults:  faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
 		legend:  legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
@@ -277,13 +281,13 @@ func (s *sheet) assumptions() string {
 		}
 		return text
 	}
-	percent := func(share float64) string { return figure(share*100, 2) + " %" }
+	percent := func(share float64) string { return unit(share*100, 2, "%") }
 	ground := ""
 	if set.Terrain == nil {
 		ground = " on level ground"
 	}
 	out := fmt.Sprintf("Predicted%s for a target %s tall with %s of it seen, on at least %s of its way within %s of the line. Overspill is counted from %s of a target. Radio reliability %s.",
-		ground, v("target.height_m", set.Target.Height, figure(set.Target.Height, 2)+" m"),
+		ground, v("target.height_m", set.Target.Height, unit(set.Target.Height, 2, "m")),
 		v("target.min_visible", set.Target.MinVisible, percent(set.Target.MinVisible)),
 		v("crossing.min_path_m", set.MinPath, metres(set.MinPath)), v("crossing.depth_m", set.CrossingDepth, metres(set.CrossingDepth)),
 		v("overspill.min_visible", set.OverspillMinVisible, percent(set.OverspillMinVisible)), v("radio.reliability", set.Reliability, percent(set.Reliability)))
@@ -425,6 +429,9 @@ func (s *sheet) drawMap(view drawing.View) ([]string, error) {
 		veil := s.opt.Veil
 		if veil == 0 {
 			veil = DefaultVeil
+			if s.opt.Mono {
+				veil += monoVeil
+			}
 		}
 		jpg, ground, err := s.in.Picture.JPEG(view.Bound(), picture.JPEGOptions{MaxPixels: int(p.w * p.h * pixelsPerMM * pixelsPerMM),
 			Paper: s.paper, Veil: math.Max(0, math.Min(1, veil)), Grey: s.opt.Mono})

@@ -143,9 +143,9 @@ func TestTheScaleBarIsTrueOnThePrint(t *testing.T) {
 	}
 	out := filepath.Join(t.TempDir(), "page")
 	px := func(mm float64) int { return int(mm / 25.4 * dpi) }
-	x0, y0 := px(info.Bar.X-5), px(info.Bar.Y-5)
+	x0, y0 := px(info.Bar.X-2), px(info.Bar.Y-5)
 	poppler(t, b.Bytes(), "pdftoppm", "-r", fmt.Sprint(dpi), "-gray", "-x", fmt.Sprint(x0), "-y", fmt.Sprint(y0),
-		"-W", fmt.Sprint(px(info.Bar.Length+15)), "-H", fmt.Sprint(px(20)), "-png", "-singlefile", "PDF", out)
+		"-W", fmt.Sprint(px(info.Bar.Length+6)), "-H", fmt.Sprint(px(20)), "-png", "-singlefile", "PDF", out)
 	file, err := os.Open(out + ".png")
 	if err != nil {
 		t.Fatal(err)

@@ -41,6 +41,7 @@ type scaleBlock struct {
 	look
 	ratio         int
 	format        Format
+	placed        bool      // there is a place to name
 	middle        orb.Point // of the map, longitude and latitude
 	declination   float64
 	declinationOn string
@@ -74,8 +75,11 @@ func (s scaleBlock) words(w float64) []string {
 }
 
 func (s scaleBlock) say(w, length float64) []string {
-	text := fmt.Sprintf("1 mm is %s. Print on %s at 100 %%: the bar is %s mm long. Middle of the map: %s, %s (WGS 84).",
-		metres(float64(s.ratio)/1000), s.format, figure(length, 1), degrees(s.middle[1], "N", "S"), degrees(s.middle[0], "E", "W"))
+	text := fmt.Sprintf("1\u00a0mm is %s. Print on %s at 100\u00a0%%: the bar is %s long.",
+		unit(float64(s.ratio)/1000, 3, "m"), s.format, unit(length, 1, "mm"))
+	if s.placed {
+		text += fmt.Sprintf(" Middle of the map: %s, %s (WGS\u00a084).", degrees(s.middle[1], "N", "S"), degrees(s.middle[0], "E", "W"))
+	}
 	return wrap(text, w-northWidth-4, sizeBody, false, 0)
 }
 
@@ -84,7 +88,7 @@ func degrees(v float64, above, below string) string {
 	if v < 0 {
 		above = below
 	}
-	return fmt.Sprintf("%.5f° %s", math.Abs(v), above)
+	return fmt.Sprintf("%.5f°\u00a0%s", math.Abs(v), above)
 }
 
 func (s scaleBlock) draw(d *document, x, y, w float64) {

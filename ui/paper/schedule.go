@@ -34,7 +34,7 @@ type schedule struct {
 }
 
 const (
-	cellGap   = 2.6 // between two columns
+	cellGap   = 2.3 // between two columns
 	rowPad    = 0.85
 	smallRow  = sizeSchedule * 1.3
 	leastFlex = 12.0

@@ -101,7 +101,7 @@ func (l faultList) draw(d *document, x, y, w float64) {
 // analysed.
 func facts(res *analysis.Result) []fact {
 	if res == nil {
-		return []fact{{"Analysis", "none was made of this plan"}}
+		return []fact{{"Analysis", "none yet of this plan"}}
 	}
 	var out []fact
 	var length, closed, covered, overlap, gapLength, accepted float64
@@ -162,27 +162,42 @@ func share(v float64) string {
 	return fmt.Sprint(p)
 }
 
+// overspill counts what the findings say of it: onto public ways where a person
+// is seen, and onto neighbours. Notes do not count.
 func overspill(res *analysis.Result) string {
-	count := map[string]int{}
-	for _, s := range res.Sensors {
-		for _, o := range s.Overspill {
-			if o.For == "person" && o.Area >= 1 {
-				count[o.Class]++
-			}
+	count := map[model.Kind]int{}
+	accepted := 0
+	for _, f := range res.Findings {
+		if f.Rule != "overspill" || f.Severity == model.Note || len(f.Subject) < 2 {
+			continue
+		}
+		on := res.Plan.Feature(f.Subject[1])
+		if on == nil || f.Severity == model.Warning && on.Kind != model.KindNeighbour {
+			continue
+		}
+		if count[on.Kind]++; f.Accepted != nil {
+			accepted++
 		}
 	}
 	var parts []string
-	for _, c := range []struct{ class, text string }{
-		{"road", "onto public road"}, {"footpath", "onto public footpath"}, {"neighbour", "onto a neighbour"}, {"open", "onto open land"},
+	for _, c := range []struct {
+		kind model.Kind
+		text string
+	}{
+		{model.KindRoad, "onto a public road"}, {model.KindFootpath, "onto a public footpath"}, {model.KindNeighbour, "onto a neighbour"},
 	} {
-		if n := count[c.class]; n > 0 {
+		if n := count[c.kind]; n > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", n, c.text))
 		}
 	}
 	if parts == nil {
 		return "none"
 	}
-	return strings.Join(parts, ", ")
+	out := strings.Join(parts, ", ")
+	if accepted > 0 {
+		out += fmt.Sprintf("; %d accepted", accepted)
+	}
+	return out
 }
 
 func radioFact(res *analysis.Result) string {

@@ -22,6 +22,9 @@ const (
 // leading is the distance of baselines in em.
 const leading = 1.36
 
+// hardSpace does not break a line.
+const hardSpace = '\u00a0'
+
 // clean makes s fit to print: composed characters, no control characters, one
 // line. A character outside the basic plane, which the PDF's two-byte codes
 // cannot carry, becomes a white square; one that the typeface lacks is kept and
@@ -40,7 +43,9 @@ func clean(s string) string {
 	s = norm.NFC.String(strings.ToValidUTF8(s, "□"))
 	return strings.Map(func(r rune) rune {
 		switch {
-		case unicode.IsSpace(r) || r == '\u00a0':
+		case r == hardSpace:
+			return r
+		case unicode.IsSpace(r):
 			return ' '
 		case unicode.IsControl(r), unicode.Is(unicode.Cf, r):
 			return -1
@@ -64,7 +69,7 @@ func wrap(s string, w, size float64, medium bool, max int) []string {
 	var lines []string
 	line := ""
 	fits := func(t string) bool { return width(t, size, medium) <= w+1e-6 }
-	for _, word := range strings.Fields(s) {
+	for _, word := range strings.FieldsFunc(s, func(r rune) bool { return r == ' ' }) {
 		t := word
 		if line != "" {
 			t = line + " " + word

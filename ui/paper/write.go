@@ -75,9 +75,14 @@ func figure(v float64, decimals int) string {
 // metres writes a length as an engineer says it: 412 m, 14.2 m, 0.6 m.
 func metres(v float64) string {
 	if math.Abs(v) < 19.95 {
-		return figure(v, 1) + " m"
+		return unit(v, 1, "m")
 	}
-	return figure(v, 0) + " m"
+	return unit(v, 0, "m")
+}
+
+// unit writes a figure with its unit, which stay on one line.
+func unit(v float64, decimals int, u string) string {
+	return figure(v, decimals) + string(hardSpace) + u
 }
 
 // disc is a filled circle's outline.
