@@ -223,7 +223,7 @@ func (p *placer) obstacles() {
 				around(u, half)
 			}
 			p.marks[it.At] = math.Max(p.marks[it.At], half)
-		case it.Kind == LineKind && (it.Layer == BoundaryLayer || it.Layer == LinkLayer):
+		case it.Kind == LineKind && it.Layer >= LinkLayer:
 			weight := uint8(0)
 			switch it.Meaning {
 			case Gap, GapAccepted:
@@ -232,6 +232,10 @@ func (p *placer) obstacles() {
 				weight = 3
 			case LinkHeld, LinkThin, LinkFails:
 				weight = 2
+			default:
+				if it.Layer == HandleLayer {
+					weight = 6
+				}
 			}
 			if weight == 0 {
 				continue

@@ -294,7 +294,7 @@ func (t *Theme) drain() {
 	for i := range t.styles {
 		s := &t.styles[i]
 		for _, c := range []*color.NRGBA{&s.Fill, &s.Hatch.Colour, &s.Dots.Colour, &s.Casing.Colour, &s.Pen.Colour,
-			 &s.Ticks.Colour, &s.Ink, &s.Body, &s.Tag.Fill, &s.Tag.Border.Colour, &s.Tag.Leader.Colour} {
+			&s.Ticks.Colour, &s.Ink, &s.Body, &s.Tag.Fill, &s.Tag.Border.Colour, &s.Tag.Leader.Colour} {
 			*c = grey(*c)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/ui/drawing"
+	"pleach/ui/drawing/drawingtest"
 )
 
 // crowd is a site of n sensors along a ring, with patterns of 100 to 400
@@ -41,8 +42,8 @@ func crowd(n int) *drawing.List {
 		if i == 0 {
 			layer, m = drawing.LiveLayer, drawing.FootprintSelected
 		}
-		add(drawing.Item{Layer: layer, Kind: drawing.AreaKind, Meaning: m, ID: id, Area: sector(at, brg, width, 3, reach, 50+rng.Intn(150))})
-		add(drawing.Item{Layer: layer, Kind: drawing.AreaKind, Meaning: drawing.FootprintLookDown, ID: id, Area: sector(at, brg, width, 1, 9, 20)})
+		add(drawing.Item{Layer: layer, Kind: drawing.AreaKind, Meaning: m, ID: id, Area: drawingtest.Sector(at, brg, width, 3, reach, 50+rng.Intn(150))})
+		add(drawing.Item{Layer: layer, Kind: drawing.AreaKind, Meaning: drawing.FootprintLookDown, ID: id, Area: drawingtest.Sector(at, brg, width, 1, 9, 20)})
 		add(drawing.Item{Layer: drawing.LinkLayer, Kind: drawing.LineKind, Meaning: drawing.LinkHeld, ID: id + "-RX", Line: orb.LineString{at, {float64(i%5-2) * 150, float64(i%3-1) * 150}}, Margin: float64(i % 25)})
 		add(drawing.Item{Layer: drawing.DeviceLayer, Kind: drawing.MarkKind, Meaning: drawing.Sensor, ID: id, At: at, Bearing: brg})
 		add(drawing.Item{Layer: drawing.LabelLayer, Kind: drawing.LabelKind, Meaning: drawing.DeviceName, ID: id, Text: id, At: at, Prefer: drawing.Outward, Bearing: brg + 180, Must: true})

@@ -116,6 +116,35 @@ func TestTheLegendLooksAsTheGoldenShows(t *testing.T) {
 	}
 }
 
+// Every mark, plain, under the pointer, selected and greyed, then the lines of
+// editing.
+func TestTheMarksLookAsTheGoldenShows(t *testing.T) {
+	marks := []drawing.Meaning{drawing.Sensor, drawing.SensorFlagged, drawing.Repeater, drawing.Receiver, drawing.Asset, drawing.Hazard, drawing.Gate,
+		drawing.Reading, drawing.Finding, drawing.FindingAccepted, drawing.AimHandle, drawing.MaskHandle, drawing.VertexHandle, drawing.MidHandle,
+		drawing.ControlPoint, drawing.CrossingCursor}
+	l := &drawing.List{}
+	for i, m := range marks {
+		for k, s := range []drawing.State{0, drawing.Hovered, drawing.Selected, drawing.Muted} {
+			l.Add(drawing.Item{Layer: drawing.DeviceLayer, Kind: drawing.MarkKind, Meaning: m, State: s, At: orb.Point{20 + float64(i)*36, -20 - float64(k)*36},
+				Bearing: 30 * float64(k), Length: 12})
+		}
+	}
+	for i, m := range []drawing.Meaning{drawing.Draft, drawing.Measure, drawing.WalkLine, drawing.CrossingLine, drawing.AimArm} {
+		x := 20 + float64(i)*116
+		l.Add(drawing.Item{Layer: drawing.HandleLayer, Kind: drawing.LineKind, Meaning: m, Line: orb.LineString{{x, -190}, {x + 50, -170}, {x + 90, -195}}})
+	}
+	l.Add(drawing.Item{Layer: drawing.LabelLayer, Kind: drawing.LabelKind, Meaning: drawing.Note, Text: "53.9 m", At: orb.Point{170, -180}, Must: true})
+	for name, m := range map[string]drawing.Medium{"light": {}, "dark": {Dark: true}, "sheet": {Paper: true}} {
+		t.Run(name, func(t *testing.T) {
+			v := drawing.View{Centre: orb.Point{296, -105}, MetresPerUnit: 1, Width: 592, Height: 210}
+			if m.Paper {
+				v.MetresPerUnit, v.Width, v.Height, v.Scale = 4, 148, 52.5, 6
+			}
+			golden(t, "marks-"+name+".png", Image(l, v, drawing.NewTheme(m)))
+		})
+	}
+}
+
 func TestLayersPaintedOneAfterTheOtherMakeTheWholePicture(t *testing.T) {
 	sc, r := drawingtest.Depot()
 	l := drawing.Compose(drawing.Input{Scene: sc, Result: r, Live: []string{"S4"}})
