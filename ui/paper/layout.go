@@ -74,8 +74,8 @@ func (c contents) arrangements(f Format) []layout {
 				continue
 			}
 			for _, w := range widths {
-				for _, strip := range []bool{false, true} {
-					add(c.side(f, landscape, w, devices, strip))
+				for _, below := range []under{nothing, key, keyAndScale, keyScaleNotes} {
+					add(c.side(f, landscape, w, devices, below))
 				}
 			}
 			for _, most := range []float64{0.42, 0.55} {
@@ -141,48 +141,77 @@ func (c contents) withFaults(w, h float64) (faultList, int) {
 }
 
 // legendColumn is the width at which few lines of the legend wrap.
-const legendColumn = 58.0
+const legendColumn = 54.0
 
-// side puts the panel beside the map, panelWidth wide; the legend stands in the
-// panel or in a strip below the map.
-func (c contents) side(f Format, landscape bool, panelWidth float64, devices, strip bool) (layout, bool) {
+// under is what stands in a strip under the map rather than in the panel beside
+// it.
+type under uint8
+
+const (
+	nothing under = iota
+	key
+	keyAndScale
+	keyScaleNotes
+)
+
+// scaleColumn is the width of scale and notes in the strip.
+const scaleColumn = 88.0
+
+// side puts the panel beside the map, panelWidth wide.
+func (c contents) side(f Format, landscape bool, panelWidth float64, devices bool, below under) (layout, bool) {
 	l := newLayout(f, landscape)
 	l.devices = devices
 	l.picture = box{l.frame.x, l.frame.y, l.frame.w - panelWidth, l.frame.h}
 	l.panel = box{l.frame.x + l.picture.w, l.frame.y, panelWidth, l.frame.h}
 	w, x := panelWidth-2*pad, l.panel.x+pad
 	title := c.title(panelWidth)
-	table := c.devices
+	table, legend := c.devices, c.legend
 	if devices {
 		table.to = len(table.rows)
 	}
-	key := c.legend
-	var inPanel []block
-	if strip {
+	tops, low := []block{table}, []block{c.scale, c.notes}
+	switch below {
+	case nothing:
+		legend.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
+		tops = append(tops, legend)
+	default:
 		sw := l.picture.w - 2*pad
-		if key.columns = int(sw / legendColumn); key.columns < 2 || len(key.lines) == 0 {
+		lw := sw
+		var beside []block
+		switch below {
+		case keyAndScale:
+			beside, low = low[:1], low[1:]
+		case keyScaleNotes:
+			beside, low = low, nil
+		}
+		if beside != nil {
+			lw = sw - scaleColumn - 2*pad
+		}
+		if legend.columns = int((lw + columnGap) / (legendColumn + columnGap)); legend.columns < 2 || len(legend.lines) == 0 {
 			return l, false
 		}
-		h := key.height(sw) + 2*pad
-		l.picture.h -= h
-		l.stack(l.frame.x+pad, l.frame.y+l.picture.h+pad, sw, key)
+		h := math.Max(legend.height(lw), stackHeight(scaleColumn, beside...))
+		l.picture.h -= h + 2*pad
+		y := l.frame.y + l.picture.h
+		l.stack(l.frame.x+pad, y+pad, lw, legend)
+		if beside != nil {
+			l.stack(l.panel.x-pad-scaleColumn, y+pad, scaleColumn, beside...)
+			l.rules = append(l.rules, [4]float64{l.panel.x - scaleColumn - 2*pad, y, l.panel.x - scaleColumn - 2*pad, l.frame.y + l.frame.h})
+		}
 		l.rules = append(l.rules, [4]float64{l.panel.x, l.panel.y, l.panel.x, l.panel.y + l.panel.h})
-	} else {
-		key.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
-		inPanel = []block{key}
 	}
-	low := []block{c.scale, c.notes}
-	below := stackHeight(w, low...) + pad + title.height(panelWidth)
-	tops := []block{c.summary}
-	room := l.panel.h - pad - below - blockGap - stackHeight(w, append([]block{c.summary, table}, inPanel...)...)
+	bottom := title.height(panelWidth)
+	if low != nil {
+		bottom += stackHeight(w, low...) + pad
+	}
+	room := l.panel.h - pad - bottom - blockGap - stackHeight(w, append([]block{c.summary}, tops...)...)
 	if room < 0 || devices && w < table.least() {
 		return l, false
 	}
 	faults, n := c.withFaults(w, room-blockGap)
 	l.faults = n
-	tops = append(append(tops, faults, table), inPanel...)
-	l.stack(x, l.panel.y+pad, w, tops...)
-	l.stack(x, l.panel.y+l.panel.h-below, w, low...)
+	l.stack(x, l.panel.y+pad, w, append([]block{c.summary, faults}, tops...)...)
+	l.stack(x, l.panel.y+l.panel.h-bottom, w, low...)
 	l.corner(title, panelWidth)
 	return l, true
 }
@@ -208,8 +237,8 @@ func (c contents) columns(f Format, landscape, devices bool, most float64) (layo
 	title := c.title(right)
 	rw := right - 2*pad
 	rest := l.frame.w - right
-	key := c.legend
-	key.columns = 1
+	legend := c.legend
+	legend.columns = 1
 	type column struct {
 		w    float64
 		top  []block
@@ -225,16 +254,16 @@ func (c contents) columns(f Format, landscape, devices bool, most float64) (layo
 		if dw < table.least() || kw < legendColumn {
 			return l, false
 		}
-		key.columns = max(1, int((kw+columnGap)/(legendColumn+columnGap)))
-		cols = []column{{dw, []block{table}, 0}, {kw, []block{c.summary, key}, 0}}
+		legend.columns = max(1, int((kw+columnGap)/(legendColumn+columnGap)))
+		cols = []column{{dw, []block{table}, 0}, {kw, []block{c.summary, legend}, 0}}
 		corner = []block{c.scale, c.notes}
 	} else {
 		w := (rest - 3*pad) / 2
 		if w < legendColumn {
 			return l, false
 		}
-		key.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
-		cols = []column{{w, []block{c.summary, c.scale}, 0}, {w, []block{key}, 0}}
+		legend.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
+		cols = []column{{w, []block{c.summary, c.scale}, 0}, {w, []block{legend}, 0}}
 		corner = []block{c.notes}
 	}
 	h := pad + stackHeight(rw, corner...) + pad + title.height(right)
@@ -280,8 +309,8 @@ func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout
 	title := c.title(tw)
 	nw := l.frame.w - tw - 2*pad
 	last := math.Max(title.height(tw), 2*pad+c.notes.height(nw))
-	key := c.legend
-	key.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
+	legend := c.legend
+	legend.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
 	var first []block
 	if devices {
 		table := c.devices
@@ -292,7 +321,7 @@ func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout
 		first = []block{table}
 	}
 	middle := math.Max(c.summary.height(half), c.scale.height(half))
-	h := pad + stackHeight(w, append(append([]block{}, first...), key)...) + blockGap + middle + blockGap + last
+	h := pad + stackHeight(w, append(append([]block{}, first...), legend)...) + blockGap + middle + blockGap + last
 	spare := middle - c.summary.height(half) - blockGap + math.Max(0, most*l.frame.h-h)
 	faults, n := c.withFaults(half, spare)
 	l.faults = n
@@ -309,8 +338,8 @@ func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout
 	l.stack(x, y, half, c.summary, faults)
 	l.stack(x+half+2*pad, y, half, c.scale)
 	y += middle + blockGap
-	if key.height(w) > 0 {
-		y = l.stack(x, y, w, key) + blockGap
+	if legend.height(w) > 0 {
+		y = l.stack(x, y, w, legend) + blockGap
 	}
 	l.rules = append(l.rules, [4]float64{l.frame.x, y, l.frame.x + l.frame.w, y},
 		[4]float64{l.frame.x + l.frame.w - tw, y, l.frame.x + l.frame.w - tw, y + last})
