@@ -79,6 +79,7 @@ func Stand(sc *scene.Scene, f *model.Feature, m model.SensorModel) Eye {
 	at := sc.Shape(f.ID).(orb.Point)
 	e := Eye{ID: f.ID, At: at, Bearing: rad(s.Bearing), tanTilt: math.Tan(rad(s.Tilt))}
 	e.fix(sc, s.MountHeight)
+	e.stepOff(sc)
 	e.aim(m, s.Masked)
 	return e
 }
@@ -106,6 +107,83 @@ func (e *Eye) aim(m model.SensorModel, masked []model.Sector) {
 		}
 		e.masks = append(e.masks, arc{turn(e.Bearing + rad(k.From)), rad(width)})
 	}
+}
+
+// A place exactly on an outline is neither inside nor outside it. An eye there
+// is taken a micrometre aside.
+const (
+	onOutline = 1e-8 // metres
+	aStep     = 1e-6 // metres
+)
+
+// stepOff moves the eye off every outline it stands on.
+func (e *Eye) stepOff(sc *scene.Scene) {
+	at := e.At
+	for i := range 8 {
+		if !onAny(sc, e.At) {
+			return
+		}
+		sin, cos := math.Sincos(e.Bearing + 0.7 + 0.8*float64(i))
+		e.At = orb.Point{at[0] + aStep*sin, at[1] + aStep*cos}
+	}
+}
+
+// onAny reports whether a place stands on an outline of the scene.
+func onAny(sc *scene.Scene, p orb.Point) bool {
+	on := func(l orb.LineString) bool { return distanceToLine(l, p) < onOutline }
+	polygon := func(poly orb.Polygon, b orb.Bound) bool {
+		if !boundNear(b, p, onOutline) {
+			return false
+		}
+		for _, r := range poly {
+			if on(orb.LineString(r)) {
+				return true
+			}
+		}
+		return false
+	}
+	area := func(a scene.Area) bool {
+		for i, poly := range a.Shape {
+			if polygon(poly, a.Bounds[i]) {
+				return true
+			}
+		}
+		return false
+	}
+	for i := range sc.Buildings {
+		if polygon(sc.Buildings[i].Shape, sc.Buildings[i].Bound) {
+			return true
+		}
+	}
+	for i := range sc.Obstacles {
+		o := &sc.Obstacles[i]
+		if o.Shape != nil && polygon(o.Shape, o.Bound) || o.Shape == nil && boundNear(o.Bound, p, onOutline) && on(o.Line) {
+			return true
+		}
+	}
+	for i := range sc.Foliage {
+		if polygon(sc.Foliage[i].Shape, sc.Foliage[i].Bound) {
+			return true
+		}
+	}
+	for i := range sc.Boundaries {
+		if on(sc.Boundaries[i].Line) {
+			return true
+		}
+	}
+	for _, areas := range [][]scene.Area{sc.Premises, sc.Neighbours, sc.Views} {
+		for _, a := range areas {
+			if area(a) {
+				return true
+			}
+		}
+	}
+	for i := range sc.Ways {
+		if area(sc.Ways[i].Area) {
+			return true
+		}
+	}
+	return false
 }
 
 // face is one side of a wall.

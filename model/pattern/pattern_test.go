@@ -288,6 +288,50 @@ func TestAPatternSplitsByTheFirstZoneThatCounts(t *testing.T) {
 	}
 }
 
+// A sensor at the very corner or on the very edge of an outline sees as one a
+// hair's breadth beside it does.
+func TestAnEyeOnAnOutlineSeesAsOneBesideIt(t *testing.T) {
+	corners := site.Box(-30, -40, 50, 60)
+	for _, at := range []orb.Point{{-30, -40}, {50, -40}, {50, 60}, {-30, 60}, {10, -40}, {50, 5}} {
+		for bearing := 0.0; bearing < 360; bearing += 15 {
+			areas := map[bool]float64{}
+			for _, beside := range []bool{false, true} {
+				var s site.Site
+				s.Add(model.KindBoundary, "B1", orb.Polygon{corners})
+				s.Building("H1", corners, 0.5)
+				p := at
+				if beside {
+					p[0] += 2e-4
+					p[1] += 1e-4
+				}
+				s.Sensor("S1", p, "sector-90-25", 3, bearing, 3)
+				sc := s.Scene(t)
+				if b := sc.Boundaries[0].Line; !beside {
+					for _, q := range b { // the plan's own rounding, so that the corner is the very same
+						if math.Hypot(q[0]-at[0], q[1]-at[1]) < 0.01 && sc.Shape("S1").(orb.Point) != q {
+							t.Fatalf("the sensor stands at %v, the corner is %v", sc.Shape("S1"), q)
+						}
+					}
+				}
+				m, _ := sc.Plan.Model("sector-90-25")
+				e := Stand(sc, sc.Plan.Feature("S1"), m)
+				lk := NewLooker(sc)
+				lk.From(&e, 1)
+				area := lk.Lay(Target{Height: 1.7, MinVisible: 0.5}, AsItIs).Area
+				inside := Partition{Inside: []Zone{NewZone(orb.MultiPolygon{{orb.Ring(sc.Boundaries[0].Line)}}, false)}, Open: true}
+				out := 0.0
+				for _, part := range lk.Split(Target{Height: 1.7, MinVisible: 0.5}, inside) {
+					out += part.Area
+				}
+				areas[beside] = area + 1000*out
+			}
+			if d := math.Abs(areas[true] - areas[false]); d > 200 {
+				t.Errorf("at %v bearing %v: footprint plus 1000 times overspill %.2f on the outline, %.2f beside it", at, bearing, areas[false], areas[true])
+			}
+		}
+	}
+}
+
 func BenchmarkLay(b *testing.B) {
 	for _, c := range []struct {
 		name  string
