@@ -364,7 +364,7 @@ func (lk *Looker) cutBy(blocks []block, iv interval, lim limits, t Target, out [
 				return
 			}
 		}
-		if p.lo < p.hi {
+		if p.lo+touching < p.hi {
 			out = append(out, p)
 		}
 	}

@@ -188,7 +188,7 @@ func (lk *Looker) label(az, sin, cos float64, seen []interval, openLabel int32, 
 			if end < v.hi {
 				v.hi, v.ht = end, endTag
 			}
-			if v.lo >= v.hi {
+			if v.lo+touching >= v.hi {
 				continue
 			}
 			if n := len(out); n > 0 && out[n-1].label == label && v.lo-out[n-1].hi < touching {
@@ -289,7 +289,7 @@ func (lk *Looker) Foliage() (area float64, ids []string) {
 				if d1 < v.hi {
 					v.hi, v.ht = d1, tag|3
 				}
-				if v.lo < v.hi {
+				if v.lo+touching < v.hi {
 					touched[owner] = true
 					v.label = 0
 					out = append(out, v)
