@@ -98,6 +98,13 @@ type Canvas interface {
 	Text(at orb.Point, s string, f Font, c color.NRGBA)
 }
 
+// Segmenter is a Canvas that strokes many single segments at once: the ends
+// stand two by two.
+type Segmenter interface {
+	Canvas
+	Segments(ends []orb.Point, p Pen)
+}
+
 // Stamper is a Canvas that keeps what it once drew. Stamp draws, or repeats,
 // what draw draws round the point at: within half units to either side and
 // above and below. Stamps with the same key look the same; a key holds for one

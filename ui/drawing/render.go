@@ -50,11 +50,11 @@ type renderer struct {
 	window orb.Bound
 	eps    float64 // units: vertices nearer than this to the last are left out
 
-	rings   []orb.Ring
-	store   []orb.Point
-	path    []orb.Point
-	moved   []orb.Point
-	markPts []orb.Point
+	rings    []orb.Ring
+	store    []orb.Point
+	path     []orb.Point
+	moved    []orb.Point
+	segments []orb.Point // ends of ticks, two by two
 }
 
 func (r *renderer) unit(screen, paper float64) float64 {
@@ -407,7 +407,7 @@ func (r *renderer) tick(at, dir orb.Point, t Ticks, inside Side, length float64)
 	if t.Cross {
 		for _, q := range [2]float64{-1, 1} {
 			x, y := (nx+q*dir[0])*length*0.35, (ny+q*dir[1])*length*0.35
-			r.two(orb.Point{at[0] - x, at[1] - y}, orb.Point{at[0] + x, at[1] + y}, t)
+			r.two(orb.Point{at[0] - x, at[1] - y}, orb.Point{at[0] + x, at[1] + y})
 		}
 		return
 	}
@@ -415,14 +415,22 @@ func (r *renderer) tick(at, dir orb.Point, t Ticks, inside Side, length float64)
 	if side != 0 {
 		from, to = 0, side*length
 	}
-	r.two(orb.Point{at[0] + nx*from, at[1] + ny*from}, orb.Point{at[0] + nx*to, at[1] + ny*to}, t)
+	r.two(orb.Point{at[0] + nx*from, at[1] + ny*from}, orb.Point{at[0] + nx*to, at[1] + ny*to})
 }
 
-func (r *renderer) two(a, b orb.Point, t Ticks) {
-	var seg [2]orb.Point
-	seg[0], seg[1] = a, b
-	r.markPts = append(r.markPts[:0], seg[:]...)
-	r.c.Stroke(r.markPts, Pen{Width: t.Width, Colour: t.Colour})
+func (r *renderer) two(a, b orb.Point) { r.segments = append(r.segments, a, b) }
+
+// strokeSegments draws the segments gathered by two.
+func (r *renderer) strokeSegments(t Ticks) {
+	pen := Pen{Width: t.Width, Colour: t.Colour}
+	if c, ok := r.c.(Segmenter); ok {
+		c.Segments(r.segments, pen)
+	} else {
+		for i := 0; i < len(r.segments); i += 2 {
+			r.c.Stroke(r.segments[i:i+2], pen)
+		}
+	}
+	r.segments = r.segments[:0]
 }
 
 func (r *renderer) ticks(path []orb.Point, t Ticks, inside Side) {
@@ -432,6 +440,7 @@ func (r *renderer) ticks(path []orb.Point, t Ticks, inside Side) {
 	r.every(path, t.Spacing/2, t.Spacing, func(at, dir orb.Point, _ float64) {
 		r.tick(at, dir, t, inside, t.Length)
 	})
+	r.strokeSegments(t)
 }
 
 func (r *renderer) arrows(path []orb.Point, st *Style) {
@@ -475,6 +484,7 @@ func (r *renderer) chainage(it *Item, st *Style) {
 		}
 		r.tick(at, dir, st.Ticks, it.Inside, length)
 	})
+	r.strokeSegments(st.Ticks)
 }
 
 func (r *renderer) labels(p *Placement) {

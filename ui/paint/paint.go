@@ -144,7 +144,7 @@ func (p *Painter) tiled(rings []orb.Ring, c color.NRGBA, t *tile, origin orb.Poi
 
 // Stroke is part of drawing.Canvas.
 func (p *Painter) Stroke(path []orb.Point, pen drawing.Pen) {
-	if pen.Colour.A == 0 || !(pen.Width > 0) || len(path) < 2 {
+	if len(path) < 2 || !p.pen(pen) {
 		return
 	}
 	p.path = p.path[:0]
@@ -155,19 +155,37 @@ func (p *Painter) Stroke(path []orb.Point, pen drawing.Pen) {
 	for _, d := range pen.Dash {
 		p.dash = append(p.dash, d*p.scale)
 	}
-	// A line under a pixel wide is drawn a pixel wide and paler.
-	w := pen.Width * p.scale
-	c := pen.Colour
+	p.str.stroke(p.path, p.dash)
+	p.ras.sweep(&p.ink)
+}
+
+// Segments is part of drawing.Segmenter.
+func (p *Painter) Segments(ends []orb.Point, pen drawing.Pen) {
+	if !p.pen(pen) {
+		return
+	}
+	for i := 0; i+1 < len(ends); i += 2 {
+		p.str.segment(p.pixel(ends[i]), p.pixel(ends[i+1]))
+		p.str.end()
+	}
+	p.ras.sweep(&p.ink)
+}
+
+// pen makes stroker and ink ready for a pen, and reports whether it draws at
+// all. A line under a pixel wide is drawn a pixel wide and paler.
+func (p *Painter) pen(pen drawing.Pen) bool {
+	if pen.Colour.A == 0 || !(pen.Width > 0) {
+		return false
+	}
+	w, c := pen.Width*p.scale, pen.Colour
 	if w < 1 {
 		c.A = uint8(math.Round(float64(c.A) * math.Max(w, 0.3)))
 		w = 1
 	}
 	p.str.width(w)
-	p.str.cap = pen.Cap
-	p.str.open = false
-	p.str.stroke(p.path, p.dash)
+	p.str.cap, p.str.open = pen.Cap, false
 	p.ink = newInk(p.dst, c)
-	p.ras.sweep(&p.ink)
+	return true
 }
 
 // tileKey names a tile by its figures in thousandths of a pixel.
