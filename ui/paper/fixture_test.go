@@ -7,6 +7,7 @@ import (
 	"image/jpeg"
 	"math"
 	"os"
+	"sync"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -24,6 +25,16 @@ import (
 // plain sectors: enough to print, not to rely on.
 func demo(t testing.TB) Input {
 	t.Helper()
+	demoOnce.Do(func() { demoMade = makeDemo(t) })
+	return demoMade
+}
+
+var (
+	demoOnce sync.Once
+	demoMade Input
+)
+
+func makeDemo(t testing.TB) Input {
 	p, err := planfile.Read("../../assets/demo/demo.geojson")
 	if err != nil {
 		t.Fatal(err)

@@ -111,6 +111,7 @@ type sheet struct {
 	list    *drawing.List
 	ground  orb.Bound // what must be on the map
 	empty   bool      // there is nothing to show
+	terse   bool      // long texts are cut
 	unnamed int       // device names that find no room on the map
 
 	layout layout
@@ -149,8 +150,20 @@ func (s *sheet) extent() orb.Bound {
 	return b
 }
 
-// choose picks the best layout and its scale.
+// choose picks the best layout and its scale. Where long texts leave no room for
+// a map they are cut.
 func (s *sheet) choose() error {
+	err := s.pick()
+	if errors.Is(err, errNoRoom) && !s.terse {
+		s.terse = true
+		err = s.pick()
+	}
+	return err
+}
+
+var errNoRoom = errors.New("the texts leave no room for the map")
+
+func (s *sheet) pick() error {
 	formats := []Format{s.opt.Paper}
 	if s.opt.Paper == Auto {
 		formats = []Format{A4, A3}
@@ -180,7 +193,7 @@ func (s *sheet) choose() error {
 	}
 	if best == nil {
 		if math.IsInf(largest, 1) {
-			return fmt.Errorf("the texts leave no room for the map on %s: choose A3", name)
+			return fmt.Errorf("%w on %s: shorten them or choose A3", errNoRoom, name)
 		}
 		return fmt.Errorf("scale %s does not fit on %s: what is drawn takes %s; the largest usual scale that fits is %s",
 			ratioText(s.opt.Scale), name, size, ratioText(usualFrom(math.Max(largest, float64(Scales[0].Ratio)))))
@@ -300,7 +313,7 @@ func (s *sheet) assumptions() string {
 // title is the title block of sheet n of total.
 func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
 	set := s.in.Plan.Settings
-	t := titleBlock{look: s.look, title: clean(set.Title), kind: "Detection and radio plan"}
+	t := titleBlock{look: s.look, title: clean(set.Title), kind: "Detection and radio plan", terse: s.terse}
 	if t.title == "" {
 		t.title = "Untitled plan"
 		if b := s.in.Plan.Of(model.KindBoundary); len(b) > 0 && b[0].Name != "" {
@@ -406,8 +419,8 @@ func (s *sheet) countUnnamed() int {
 // pixelsPerMM is how finely the picture is printed: chosen, 200 dots an inch.
 const pixelsPerMM = 8
 
-// parts are the layers a reader of the PDF can hide, from the ground up.
-var parts = []struct {
+// hideable are the layers a reader of the PDF can hide, from the ground up.
+var hideable = []struct {
 	name   string
 	layers drawing.LayerSet
 }{
@@ -444,7 +457,7 @@ func (s *sheet) drawMap(view drawing.View) ([]string, error) {
 		}
 	}
 	labels := drawing.PlaceLabels(s.list, view, s.theme)
-	for _, part := range parts {
+	for _, part := range hideable {
 		d.layer(part.name)
 		drawing.Render(shifted{d, p.x, p.y}, s.list, view, s.theme, labels, part.layers)
 	}

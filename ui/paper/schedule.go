@@ -54,23 +54,26 @@ func (s schedule) least() float64 {
 // cannot be set in w.
 func (s schedule) widths(w float64) []float64 {
 	out := make([]float64, len(s.columns))
-	sum, flex, give := 0.0, 0.0, 0.0
+	sum, give := 0.0, 0.0
 	for i, c := range s.columns {
 		out[i] = width(c.head, sizeSchedule, true)
 		if c.unit != "" {
 			out[i] += width(" "+c.unit, sizeSchedule, false)
 		}
 		head := out[i]
-		for _, r := range s.rows {
-			out[i] = math.Max(out[i], width(r.cells[i], sizeSchedule, r.strong))
+		if c.right {
+			figures, tails := s.figures(i)
+			out[i] = math.Max(out[i], figures+tails)
+		} else {
+			for _, r := range s.rows {
+				out[i] = math.Max(out[i], width(r.cells[i], sizeSchedule, r.strong || i == 0))
+			}
 		}
-		if c.give == 0 {
+		if c.give == 0 && !c.right {
 			// Not even an odd long id may crowd out the rest: it is broken.
 			out[i] = math.Min(out[i], math.Max(head, mostFixed))
-		} else {
-			flex += out[i]
-			give += c.give
 		}
+		give += c.give
 		sum += out[i]
 	}
 	spare := w - sum - cellGap*float64(len(s.columns)-1)
@@ -100,6 +103,27 @@ func (s schedule) widths(w float64) []float64 {
 	return out
 }
 
+// parts splits a cell of a column of figures into its whole number and what
+// comes after: decimals, a remark. The two meet at one line down the column.
+func parts(cell string) (whole, tail string) {
+	n := strings.IndexFunc(cell, func(r rune) bool { return (r < '0' || r > '9') && r != '−' })
+	if n < 0 || cell == none {
+		return cell, ""
+	}
+	return cell[:n], cell[n:]
+}
+
+// figures returns the widths of the widest whole number and the widest tail in
+// column i.
+func (s schedule) figures(i int) (whole, tail float64) {
+	for _, r := range s.rows {
+		a, b := parts(r.cells[i])
+		whole = math.Max(whole, width(a, sizeSchedule, r.strong))
+		tail = math.Max(tail, width(b, sizeSchedule, r.strong))
+	}
+	return whole, tail
+}
+
 func (s schedule) cell(r row, i int, w float64) []string {
 	return wrap(r.cells[i], w, sizeSchedule, r.strong, 4)
 }
@@ -107,6 +131,9 @@ func (s schedule) cell(r row, i int, w float64) []string {
 func (s schedule) rowHeight(r row, ws []float64) float64 {
 	most := 1
 	for i := range r.cells {
+		if s.columns[i].right {
+			continue
+		}
 		most = max(most, len(s.cell(r, i, ws[i])))
 	}
 	return float64(most)*smallRow + 2*rowPad - 0.9
@@ -126,7 +153,7 @@ func (s schedule) fits(w, h float64) int {
 }
 
 func (s schedule) headHeight() float64 {
-	h := smallRow + 1.6
+	h := smallRow + 0.9
 	if s.heading != "" {
 		h += headRow
 	}
@@ -151,6 +178,10 @@ func (s schedule) draw(d *document, x, y, w float64) {
 		y += headRow
 	}
 	ws := s.widths(w)
+	tails := make([]float64, len(s.columns))
+	for i := range tails {
+		_, tails[i] = s.figures(i)
+	}
 	at := x
 	for i, c := range s.columns {
 		cw := width(c.head, sizeSchedule, true)
@@ -168,9 +199,9 @@ func (s schedule) draw(d *document, x, y, w float64) {
 		}
 		at += ws[i] + cellGap
 	}
-	y += smallRow + 0.8
+	y += smallRow + 0.6
 	d.line(x, y, x+w, y, 0.25, s.ink)
-	y += 0.8
+	y += 0.3
 	for k, r := range s.rows[s.from:s.to] {
 		h := s.rowHeight(r, ws)
 		if k > 0 {
@@ -182,12 +213,14 @@ func (s schedule) draw(d *document, x, y, w float64) {
 			if r.strong || i == 0 {
 				f = s.smallStrong
 			}
-			for n, l := range s.cell(r, i, ws[i]) {
-				top := y + rowPad - 0.45 + float64(n)*smallRow
-				if c.right {
-					d.right(at+ws[i], top, smallRow, l, f, s.ink)
-				} else {
-					d.left(at, top, smallRow, l, f, s.ink)
+			top := y + rowPad - 0.45
+			if c.right {
+				whole, tail := parts(r.cells[i])
+				d.right(at+ws[i]-tails[i], top, smallRow, whole, f, s.ink)
+				d.left(at+ws[i]-tails[i], top, smallRow, tail, f, s.ink)
+			} else {
+				for n, l := range s.cell(r, i, ws[i]) {
+					d.left(at, top+float64(n)*smallRow, smallRow, l, f, s.ink)
 				}
 			}
 			at += ws[i] + cellGap

@@ -14,11 +14,15 @@ type titleBlock struct {
 	look
 	title, kind string
 	rows        [][]field
+	terse       bool // long texts are cut, where a sheet has no room for them
 }
 
+// Lines of text: what is longer ends in an ellipsis. Chosen; a title of six
+// lines has three hundred characters.
 const (
 	titleLines = 6
 	fieldLines = 6
+	terseLines = 2
 	cellPad    = 1.3
 )
 
@@ -30,7 +34,11 @@ func (t titleBlock) titleFont(w float64) (drawing.Font, []string) {
 			return drawing.Font{Size: size, Medium: true}, l
 		}
 	}
-	return t.head, wrap(t.title, w-2*pad, t.head.Size, true, titleLines)
+	most := titleLines
+	if t.terse {
+		most = terseLines
+	}
+	return t.head, wrap(t.title, w-2*pad, t.head.Size, true, most)
 }
 
 func (t titleBlock) titleHeight(w float64) float64 {
@@ -47,7 +55,11 @@ func (t titleBlock) rowHeight(row []field, w float64) float64 {
 }
 
 func (t titleBlock) lines(f field, w float64) []string {
-	return wrap(f.value, w*f.share-pad-1.5, sizeBody, true, fieldLines)
+	most := fieldLines
+	if t.terse {
+		most = terseLines
+	}
+	return wrap(f.value, w*f.share-pad-1.5, sizeBody, true, most)
 }
 
 func (t titleBlock) height(w float64) float64 {
