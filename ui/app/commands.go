@@ -1,8 +1,14 @@
 package app
 
 import (
+	"fmt"
+	"strings"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
+
+	help_ "pleach/assets/help"
+	"pleach/model"
 )
 
 // command is something a menu item or a key does.
@@ -14,7 +20,12 @@ type command struct {
 	can   func() bool   // nil: always
 	words func() string // the label where it changes
 	on    func() bool   // ticked
+	quit  bool          // the item that ends the program
 	item  *fyne.MenuItem
+
+	// always: not greyed although it cannot be done: its key is for a text field
+	// too, and the key of a greyed item goes nowhere.
+	always bool
 }
 
 // commands is the one table of what can be done by menu and key.
@@ -32,32 +43,68 @@ const (
 func newCommands(w *window) *commands {
 	c := &commands{w: w}
 	file := c.add("File",
+		&command{label: "New…", key: fyne.KeyN, mod: ctrl, do: w.newPlan},
 		&command{label: "Open…", key: fyne.KeyO, mod: ctrl, do: func() {
-			w.ifSaved(func() { w.chooseFile("Open a plan", []string{".geojson", ".json"}, w.open) })
+			w.ifSaved(func() { w.chooseFile("Open a plan", jsonFiles, w.open) })
 		}},
+		&command{label: "Open the demo", do: func() { w.ifSaved(w.openDemo) }},
+		nil,
 		&command{label: "Save", key: fyne.KeyS, mod: ctrl, do: func() { w.save(nil) }},
 		&command{label: "Save as…", key: fyne.KeyS, mod: ctrl | shift, do: func() { w.saveAs(nil) }},
 		nil,
-		&command{label: "Quit", key: fyne.KeyQ, mod: ctrl, do: w.close},
+		&command{label: "Aerial picture…", do: w.choosePicture},
+		&command{label: "Take the picture away", do: func() {
+			w.try(func() error {
+				return w.ed.Do(model.Change{Path: "base_map", Name: "take the picture away"})
+			})
+		}, can: func() bool { return w.ed.Settled().Settings.BaseMap != nil }},
+		nil,
+		&command{label: "Print…", key: fyne.KeyP, mod: ctrl, do: w.print},
+		nil,
+		&command{label: "Quit", key: fyne.KeyQ, mod: ctrl, do: w.close, quit: true},
 	)
 	edit := c.add("Edit",
 		&command{label: "Undo", key: fyne.KeyZ, mod: ctrl, do: func() { w.text(&fyne.ShortcutUndo{}, func() { w.ed.Undo() }) },
-			words: func() string { return withStep("Undo", w.ed.UndoLabel()) }},
+			words: func() string { return withStep("Undo", w.ed.UndoLabel()) }, can: func() bool { return w.ed.UndoLabel() != "" }, always: true},
 		&command{label: "Redo", key: fyne.KeyZ, mod: ctrl | shift, do: func() { w.text(&fyne.ShortcutRedo{}, func() { w.ed.Redo() }) },
-			words: func() string { return withStep("Redo", w.ed.RedoLabel()) }},
+			words: func() string { return withStep("Redo", w.ed.RedoLabel()) }, can: func() bool { return w.ed.RedoLabel() != "" }, always: true},
 		nil,
 		&command{label: "Duplicate", key: fyne.KeyD, mod: ctrl, do: func() { w.try(w.ed.Duplicate) }, can: w.hasSelection},
-		&command{label: "Delete", do: w.remove, can: w.hasSelection},
+		&command{label: "Delete", words: w.deleteWords, do: w.remove, can: w.hasSelection},
 		nil,
 		&command{label: "Select everything", key: fyne.KeyA, mod: ctrl, do: func() { w.text(&fyne.ShortcutSelectAll{}, w.selectAll) }},
 	)
 	view := c.add("View",
 		&command{label: "Show the whole plan", key: fyne.Key0, mod: ctrl, do: w.showAll},
+		&command{label: "Show what is selected", key: fyne.KeyE, mod: ctrl, do: w.showSelected, can: w.hasSelection},
 		&command{label: "Nearer", key: fyne.KeyEqual, mod: ctrl, do: func() { w.map_.Zoom(1.5) }},
 		&command{label: "Farther", key: fyne.KeyMinus, mod: ctrl, do: func() { w.map_.Zoom(1 / 1.5) }},
+		nil,
+		&command{label: "Tools", key: fyne.KeyT, mod: ctrl, do: func() { w.toggle(prefTools) }, on: func() bool { return w.prefs.BoolWithFallback(prefTools, true) }},
+		&command{label: "Panels", key: fyne.KeyL, mod: ctrl, do: func() { w.toggle(prefPanels) }, on: func() bool { return w.prefs.BoolWithFallback(prefPanels, true) }},
+		&command{label: "Straight-line diagram", key: fyne.KeyB, mod: ctrl, do: func() { w.toggle(prefStrip) }, on: func() bool { return w.prefs.BoolWithFallback(prefStrip, true) }},
+		nil,
+		&command{label: "More of the picture", key: fyne.KeyUp, mod: ctrl, do: func() { w.setVeil(w.map_.Layers.Veil - 0.1) }},
+		&command{label: "More paper", key: fyne.KeyDown, mod: ctrl, do: func() { w.setVeil(w.map_.Layers.Veil + 0.1) }},
 	)
-	c.menu = fyne.NewMainMenu(file, edit, view)
+	view.Items = append(view.Items, fyne.NewMenuItemSeparator(),
+		c.sub("Drawn on the map", w.showChoices()...),
+		c.sub("Coverage along the boundary", w.postureChoices()...),
+		c.sub("Look", w.lookChoices()...),
+		c.sub("Size of text", w.textChoices()...))
+	help := fyne.NewMenu("Help")
+	for _, page := range help_.Pages() {
+		help.Items = append(help.Items, fyne.NewMenuItem(page.Title, func() { w.help(page.Name) }))
+	}
+	c.menu = fyne.NewMainMenu(file, edit, view, help)
 	return c
+}
+
+// sub makes a submenu.
+func (c *commands) sub(title string, cs ...*command) *fyne.MenuItem {
+	it := fyne.NewMenuItem(title, nil)
+	it.ChildMenu = c.add(title, cs...)
+	return it
 }
 
 func withStep(verb, step string) string {
@@ -78,6 +125,7 @@ func (c *commands) add(title string, cs ...*command) *fyne.Menu {
 		if k.key != "" {
 			k.item.Shortcut = shortcut(k.key, k.mod)
 		}
+		k.item.IsQuit = k.quit
 		c.all = append(c.all, k)
 		m.Items = append(m.Items, k.item)
 	}
@@ -125,7 +173,7 @@ func (c *commands) update() {
 		if k.words != nil {
 			label = k.words()
 		}
-		if k.can != nil {
+		if k.can != nil && !k.always {
 			off = !k.can()
 		}
 		if k.on != nil {
@@ -163,6 +211,21 @@ func (w *window) typed(ev *fyne.KeyEvent) bool {
 		return false
 	}
 	return true
+}
+
+// deleteWords says what Delete would take away.
+func (w *window) deleteWords() string {
+	if i, ok := w.ed.Vertex(); ok {
+		return fmt.Sprintf("Delete vertex %d of %s", i+1, strings.Join(w.ed.Selected(), ", "))
+	}
+	switch ids := w.ed.Selected(); len(ids) {
+	case 0:
+		return "Delete"
+	case 1, 2, 3:
+		return "Delete " + strings.Join(ids, ", ")
+	default:
+		return fmt.Sprintf("Delete %d features", len(ids))
+	}
 }
 
 func (w *window) hasSelection() bool { return len(w.ed.Selected()) > 0 }

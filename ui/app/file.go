@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
 
+	"pleach/assets"
 	"pleach/gis/planfile"
 	"pleach/model"
 	"pleach/ui/panel"
@@ -23,6 +24,20 @@ var ctx = context.Background()
 // start opens the plan the program was called with.
 func (w *window) start(path string) {
 	if path == "" {
+		path = w.prefs.String(prefLast)
+		if _, err := os.Stat(path); path == "" || err != nil {
+			w.openDemo()
+			return
+		}
+	}
+	w.open(path)
+}
+
+// openDemo unpacks the demo into the user's data folder and opens it there.
+func (w *window) openDemo() {
+	path, err := assets.UnpackDemo()
+	if err != nil {
+		w.showError("The demo cannot be opened", err)
 		return
 	}
 	w.open(path)
@@ -82,6 +97,13 @@ func (w *window) save(then func(ok bool)) {
 }
 
 func (w *window) saveTo(path string, then func(ok bool)) {
+	if filepath.Dir(path) != w.folder() || w.path == "" {
+		if steps := rebase(w.ed.Settled(), w.folder(), filepath.Dir(path)); len(steps) > 0 {
+			w.try(func() error {
+				return w.ed.Do(model.Together{Name: "name files relative to the plan", Edits: steps})
+			})
+		}
+	}
 	err := planfile.Write(path, w.ed.Settled())
 	if err != nil {
 		w.showError("The plan was not saved", err)
@@ -114,9 +136,7 @@ func (w *window) saveAs(then func(ok bool)) {
 		}
 		path := u.URI().Path()
 		u.Close()
-		if info, err := os.Stat(path); err == nil && info.Size() == 0 {
-			os.Remove(path) // the dialog made it; the plan is written whole or not at all
-		}
+		dropEmpty(path)
 		if filepath.Ext(path) == "" {
 			path += ".geojson"
 		}
@@ -201,4 +221,12 @@ func (w *window) showError(title string, err error) {
 	d.SetButtons([]fyne.CanvasObject{ok})
 	d.Resize(fyne.NewSize(560, float32(150+30*len(lines))))
 	d.Show()
+}
+
+// dropEmpty takes away the empty file that the dialog has made: ours is written
+// whole or not at all.
+func dropEmpty(path string) {
+	if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() && info.Size() == 0 {
+		os.Remove(path)
+	}
 }

@@ -52,17 +52,16 @@ type window struct {
 
 	commands *commands
 
-	pic      *picture.Picture
-	picGrid  sitegrid.Grid
-	picFor   *model.BaseMap
-	picBusy  bool
-	fitted   bool // to the plan
-	overlays overlays
-}
-
-// overlays lie over the map: what an empty plan says.
-type overlays struct {
-	empty fyne.CanvasObject
+	pic     *picture.Picture
+	picGrid sitegrid.Grid
+	picFor  *model.BaseMap
+	picBusy bool
+	fitted  bool            // to the plan
+	side    *fyne.Container // in place of all but the status line, while a picture is placed
+	empty   fyne.CanvasObject
+	helpWin fyne.Window
+	veil    *panel.Slider
+	posture int // whose coverage is drawn: 0 the target's
 }
 
 const (
@@ -81,6 +80,7 @@ func newWindow(a fyne.App) *window {
 	w.ed = editor.New(model.NewPlan())
 	w.map_ = mapview.New(w.ed, w.theme())
 	w.map_.Layers.Veil = w.prefs.FloatWithFallback(prefVeil, 0.25)
+	w.map_.OnMenu = w.contextMenu
 	w.map_.OnPointer = w.pointed
 	w.build()
 	w.commands = newCommands(w)
@@ -131,7 +131,10 @@ func (w *window) build() {
 	}
 	edge.Done = func() { w.prefs.SetFloat(prefWidth, float64(w.dock.Panels)) }
 	left := container.NewBorder(nil, nil, nil, panel.Rule(), w.tools.Object)
-	w.docked = container.New(w.dock, left, container.NewStack(w.map_), edge, panels)
+	w.empty = w.emptyCard()
+	w.docked = container.New(w.dock, left, container.NewStack(w.map_, w.empty), edge, panels)
+	w.details.Resized = func() { w.docked.Objects[3].Refresh() }
+	w.sections["details"].Need = w.details.Need
 	if !w.prefs.BoolWithFallback(prefTools, true) {
 		left.Hide()
 	}
@@ -172,8 +175,12 @@ func (w *window) build() {
 	w.status = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Cut()
 	w.where = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Right()
 	w.where.Least = 420
-	bar := panel.Inset(container.NewBorder(nil, nil, nil, w.where, w.status), 12, 4, 12, 4)
-	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.strip, panel.Rule(), bar), nil, nil, w.docked))
+	w.veil = panel.NewSlider(w.map_.Layers.Veil, func(v float64) { w.setVeil(v) })
+	picture := container.NewHBox(panel.NewLine("Picture", panel.ColorSoft, panel.SizeNameSmall), w.veil, panel.NewLine("Paper", panel.ColorSoft, panel.SizeNameSmall))
+	bar := panel.Inset(container.NewBorder(nil, nil, nil, container.NewHBox(w.where, panel.Inset(picture, 16, 0, 0, 0)), w.status), 12, 4, 12, 4)
+	w.side = container.NewStack()
+	w.side.Hide()
+	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.strip, panel.Rule(), bar), nil, nil, container.NewStack(w.docked, w.side)))
 }
 
 // goToFinding shows what a finding is about.
@@ -228,6 +235,7 @@ func (w *window) adopt(p *model.Plan, path string) {
 	w.map_.Layers.SetList(nil, w.ed.Grid())
 	w.fitted = false
 	w.map_.Unfit()
+	w.posture = 0
 	w.changed(editor.PlanChanged | editor.SelectionChanged | editor.ToolChanged)
 	w.fit()
 }
@@ -261,6 +269,9 @@ func (w *window) changed(c editor.Change) {
 	}
 	if c&(editor.ToolChanged|editor.MessageChanged) != 0 {
 		w.hint()
+	}
+	if c&(editor.PlanChanged|editor.ToolChanged) != 0 {
+		w.empty.(*fyne.Container).Hidden = !w.teaches()
 	}
 	w.commands.update()
 	w.map_.Repaint()
@@ -367,7 +378,7 @@ func (w *window) tell() {
 // compose draws the plan as it is shown, with the last result.
 func (w *window) compose() {
 	r := w.an.last
-	in := drawing.Input{Selected: w.ed.Selected(), Show: w.show}
+	in := drawing.Input{Selected: w.ed.Selected(), Show: w.show, Posture: w.posture}
 	grid := w.ed.Grid()
 	switch {
 	case r == nil:
@@ -385,9 +396,9 @@ func (w *window) compose() {
 	}
 	w.map_.SetList(drawing.Compose(in), grid)
 	if r != nil {
-		w.diagram.Set(r.Scene, r, in.Selected)
+		w.diagram.Set(r.Scene, r, in.Selected, w.posture)
 	} else {
-		w.diagram.Set(nil, nil, nil)
+		w.diagram.Set(nil, nil, nil, 0)
 	}
 }
 

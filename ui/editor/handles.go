@@ -24,7 +24,7 @@ type Handle struct {
 const (
 	aimNear, aimFar = 44.0, 150.0
 	maskRing        = 0.62 // of the distance of the aim handle
-	leastSide       = 16.0 // the sides of a pattern narrower than this have no handles
+	leastSide       = 26.0 // the sides of a pattern narrower than this have no handles
 )
 
 // Handles returns the handles of what is selected, at a scale in metres a

@@ -46,6 +46,7 @@ type Map struct {
 	OnRune    func(rune) bool                // the same for characters
 	Overlay   func(*drawing.List, *Map)      // adds to what is drawn above all
 	Pressed   func(at orb.Point, b Btn) bool // takes presses away from the editor; true if used
+	Plain     bool                           // without a scale bar: what is shown has no scale yet
 
 	raster  *canvas.Raster
 	fitted  bool // the view has been set
@@ -239,7 +240,9 @@ func (m *Map) frame(w, h int) image.Image {
 	v.Scale = float64(w) / v.Width
 	m.Layers.Over = m.over()
 	img := m.Layers.Frame(w, h, m.moving)
-	m.scaleBar(m.Layers.Canvas())
+	if !m.Plain {
+		m.scaleBar(m.Layers.Canvas())
+	}
 	return img
 }
 

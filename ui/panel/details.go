@@ -23,10 +23,13 @@ type Details struct {
 	Object fyne.CanvasObject
 	Said   func(string) // takes what an edit has to say
 
+	Resized func() // Need has changed
+
 	ed     func() *editor.Editor
 	result func() *analysis.Result
 	look   *Look
 	form   form
+	need   float32
 	box    *fyne.Container
 	scroll *container.Scroll
 	fields []*field
@@ -60,6 +63,11 @@ func NewDetails(look *Look, ed func() *editor.Editor, result func() *analysis.Re
 	return d
 }
 
+// Need is the height that shows everything.
+func (d *Details) Need() float32 {
+	return d.inside.MinSize().Height + 14 + d.form.help.MinSize().Height + 8
+}
+
 // Update brings the panel into line with selection, plan and result.
 func (d *Details) Update() {
 	e := d.ed()
@@ -81,15 +89,20 @@ func (d *Details) Update() {
 		d.form.help.SetText("")
 		d.build(fs)
 	}
-	if len(fs) == 0 {
-		return
+	if len(fs) > 0 {
+		d.title(fs)
+		for _, f := range d.fields {
+			f.show(fs)
+		}
+		d.showFlaws(fs)
+		d.showFacts(fs)
 	}
-	d.title(fs)
-	for _, f := range d.fields {
-		f.show(fs)
+	if n := d.Need(); n != d.need {
+		d.need = n
+		if d.Resized != nil {
+			d.Resized()
+		}
 	}
-	d.showFlaws(fs)
-	d.showFacts(fs)
 }
 
 // build makes the rows for what is selected.
@@ -451,4 +464,10 @@ func boundaryFacts(b *analysis.Boundary) []fact {
 		out = append(out, fact{"Gaps", fmt.Sprintf("%d, %s together", n, Metres(sum))})
 	}
 	return out
+}
+
+// Rebuild makes all rows anew, for another look.
+func (d *Details) Rebuild() {
+	d.key = "\x00"
+	d.Update()
 }

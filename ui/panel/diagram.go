@@ -50,9 +50,9 @@ func NewDiagram(look *Look) *Diagram {
 	return d
 }
 
-// Set shows a result; r nil shows nothing.
-func (d *Diagram) Set(sc *scene.Scene, r *analysis.Result, selected []string) {
-	d.in.Scene, d.in.Result, d.in.Selected = sc, r, selected
+// Set shows a result; r nil shows nothing. posture is as in drawing.Input.
+func (d *Diagram) Set(sc *scene.Scene, r *analysis.Result, selected []string, posture int) {
+	d.in.Scene, d.in.Result, d.in.Selected, d.in.Posture = sc, r, selected, posture
 	d.lay()
 }
 

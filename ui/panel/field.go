@@ -108,11 +108,14 @@ func (f *face) show() {
 	if t == "" {
 		t, f.text.Color = "–", ColorSoft
 	}
-	f.text.text = t
 	u := f.v.unit
-	if t == "–" {
+	if _, err := ParseNumber(t); err != nil {
 		u = ""
 	}
+	if u == "°" {
+		t, u = t+u, ""
+	}
+	f.text.text = t
 	f.unit.text = u
 	f.text.Refresh()
 	f.unit.Refresh()
@@ -259,6 +262,7 @@ type Pick struct {
 	Commit  func(value any) error
 	Failed  func(error)
 	Focused func(in bool)
+	Open    func() // in place of the list of options
 
 	text    string
 	soft    bool
@@ -303,6 +307,10 @@ func (p *Pick) Set(value any, words string, soft bool) {
 func (p *Pick) Tapped(*fyne.PointEvent) { p.choose() }
 
 func (p *Pick) choose() {
+	if p.Open != nil {
+		p.Open()
+		return
+	}
 	if len(p.Options) == 2 {
 		next := p.Options[0]
 		if p.text == next.Label {

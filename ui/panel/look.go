@@ -95,7 +95,7 @@ func (l *Look) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color 
 	case theme.ColorNameScrollBarBackground:
 		return color.Transparent
 	case theme.ColorNameShadow:
-		return color.NRGBA{0, 0, 0, 40}
+		return color.NRGBA{0, 0, 0, 14}
 	}
 	return theme.DefaultTheme().Color(name, v)
 }

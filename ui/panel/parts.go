@@ -414,7 +414,8 @@ type Section struct {
 	sign   *Line
 	head   *Row
 	open   bool
-	Grow   bool // takes what height is left over; see Stack
+	Grow   bool           // takes what height is left over; see Stack
+	Need   func() float32 // the height the body would like; nil: as much as it gets
 }
 
 // NewSection makes a section, open or closed.
@@ -533,21 +534,34 @@ func VBox(gap float32, os ...fyne.CanvasObject) *fyne.Container {
 // share what height the others leave, each at least at a least height.
 type Stack struct{ Least float32 }
 
-// Layout is part of fyne.Layout.
+// Layout is part of fyne.Layout. A section that says what it needs gets that,
+// but no more than its share and half of it while others want some too.
 func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
-	left, n := s.Height, 0
-	grows := func(o fyne.CanvasObject) bool {
-		sec, ok := o.(*Section)
-		return ok && sec.Grow && sec.open
+	left, open := s.Height, 0
+	grows := func(o fyne.CanvasObject) *Section {
+		if sec, ok := o.(*Section); ok && sec.Grow && sec.open {
+			return sec
+		}
+		return nil
 	}
 	for _, o := range os {
 		if !o.Visible() {
 			continue
 		}
-		if grows(o) {
-			n++
+		if grows(o) != nil {
+			open++
 		} else {
 			left -= o.MinSize().Height
+		}
+	}
+	heights := map[fyne.CanvasObject]float32{}
+	greedy := open
+	for _, o := range os {
+		if sec := grows(o); sec != nil && sec.Need != nil && open > 1 {
+			h := min(sec.Need()+sec.head.MinSize().Height, 1.5*s.Height/float32(open+1), left-k.Least*float32(greedy-1))
+			heights[o] = max(h, k.Least)
+			left -= heights[o]
+			greedy--
 		}
 	}
 	y := float32(0)
@@ -556,8 +570,11 @@ func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
 			continue
 		}
 		h := o.MinSize().Height
-		if grows(o) {
-			h = max(k.Least, left/float32(n))
+		if sec := grows(o); sec != nil {
+			var ok bool
+			if h, ok = heights[o]; !ok {
+				h = max(k.Least, left/float32(greedy))
+			}
 		}
 		o.Move(fyne.NewPos(0, y))
 		o.Resize(fyne.NewSize(s.Width, h))

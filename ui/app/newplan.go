@@ -1,0 +1,260 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+	"github.com/paulmach/orb"
+
+	"pleach/gis/exchange"
+	"pleach/gis/gdal"
+	"pleach/gis/imagery"
+	"pleach/model"
+	"pleach/model/sitegrid"
+	"pleach/ui/panel"
+)
+
+// Extensions of files that are asked for.
+var (
+	imageFiles = []string{".tif", ".tiff", ".jpg", ".jpeg", ".png", ".jp2"}
+	jsonFiles  = []string{".geojson", ".json"}
+)
+
+// newPlan asks for what a plan is made of and makes it.
+func (w *window) newPlan() { w.ifSaved(w.newForm) }
+
+// sources is what the form for a new plan is filled in with.
+type sources struct {
+	exchange.Input
+	title, image, crs string
+}
+
+func (w *window) newForm() {
+	var src sources
+	var d *dialog.CustomDialog
+	help := panel.NewPara("Every file is optional. Without a picture the drawing stands on bare paper; what no file brings is drawn on the map.", panel.ColorSoft, panel.SizeNameSmall)
+	box := panel.VBox(0)
+	title := panel.NewValue("")
+	title.Commit = func(s string) error { src.title = s; title.Set(s, false); return nil }
+	box.Add(panel.FormRow("Title", title))
+	pick := func(label string, ext []string, to *string) {
+		p := panel.NewPick()
+		p.Set(nil, "choose a file", true)
+		p.Open = func() {
+			if *to != "" {
+				*to = ""
+				p.Set(nil, "choose a file", true)
+				return
+			}
+			w.chooseFile(label, ext, func(path string) {
+				*to = path
+				p.Set(nil, filepath.Base(path), false)
+			})
+		}
+		box.Add(panel.FormRow(label, p))
+	}
+	pick("Aerial picture", imageFiles, &src.image)
+	crs := panel.NewValue("")
+	crs.Set("where the file names none", true)
+	crs.Commit = func(s string) error {
+		if s != "" {
+			if _, err := gdal.ParseCRS(s); err != nil {
+				return err
+			}
+		}
+		src.crs = s
+		crs.Set(s, s == "")
+		return nil
+	}
+	fail := func(err error) {
+		help.Bold = true
+		help.Color = ""
+		help.SetText(err.Error())
+	}
+	crs.Failed = fail
+	box.Add(panel.FormRow("Its coordinate system, EPSG:n", crs))
+	pick("Boundary", jsonFiles, &src.Boundary)
+	pick("Buildings", jsonFiles, &src.Buildings)
+	pick("Roads and footpaths", jsonFiles, &src.Roads)
+	pick("Woods and hedges", jsonFiles, &src.Foliage)
+	cancel := widget.NewButton("Cancel", func() { d.Hide() })
+	ok := widget.NewButton("Make the plan", func() {
+		w.win.Canvas().Unfocus()
+		if err := w.makePlan(src); err != nil {
+			fail(err)
+			return
+		}
+		d.Hide()
+	})
+	ok.Importance = widget.HighImportance
+	body := panel.VBox(12, box, help)
+	d = dialog.NewCustomWithoutButtons("A new plan", panel.Inset(body, 8, 4, 8, 8), w.win)
+	d.SetButtons([]fyne.CanvasObject{cancel, ok})
+	d.Resize(fyne.NewSize(560, 420))
+	d.Show()
+}
+
+// makePlan makes the plan and shows it. A picture without a position on the
+// ground is then placed by hand.
+func (w *window) makePlan(src sources) error {
+	features, leftOut, err := exchange.Features(src.Input)
+	if err != nil {
+		return err
+	}
+	var settings []model.Member
+	if src.title != "" {
+		settings = append(settings, model.Prop("title", src.title))
+	}
+	bare := false
+	if src.image != "" {
+		abs, err := filepath.Abs(src.image)
+		if err != nil {
+			return err
+		}
+		bm := model.BaseMap{File: filepath.ToSlash(abs), CRS: src.crs}
+		switch err := looksRight(bm); {
+		case errors.Is(err, gdal.ErrNoPosition):
+			bare = true
+		case err != nil:
+			return err
+		default:
+			settings = append(settings, baseMapMember(bm))
+		}
+	}
+	p, err := model.Add{Features: features}.Apply(model.NewPlan(settings...))
+	if err != nil {
+		return err
+	}
+	w.adopt(p, "")
+	if bare {
+		w.placePicture(src.image)
+	}
+	if len(leftOut) > 0 {
+		w.showError(fmt.Sprintf("%d features were left out", len(leftOut)), errors.New(strings.Join(leftOut, "\n")))
+	}
+	return nil
+}
+
+// looksRight reports what is wrong with an aerial picture: all of it is read, at
+// a small size.
+func looksRight(bm model.BaseMap) error {
+	where, err := imagery.Extent("", bm)
+	if err != nil {
+		return err
+	}
+	mid := where.Center()
+	const enough = 1 << 18 // pixels
+	_, err = imagery.Load(ctx, "", bm, sitegrid.New(mid[0], mid[1]), enough)
+	return err
+}
+
+// baseMapMember is the setting that names a picture.
+func baseMapMember(bm model.BaseMap) model.Member { return model.Prop("base_map", baseMapValue(bm)) }
+
+func baseMapValue(bm model.BaseMap) any {
+	type control struct {
+		Pixel orb.Point `json:"pixel"`
+		At    orb.Point `json:"at"`
+	}
+	v := struct {
+		File    string    `json:"file"`
+		CRS     string    `json:"crs,omitempty"`
+		Control []control `json:"control,omitempty"`
+	}{File: bm.File, CRS: bm.CRS}
+	for _, c := range bm.Control {
+		v.Control = append(v.Control, control{c.Pixel, c.At})
+	}
+	return v
+}
+
+// choosePicture asks for an aerial picture to lay under the plan.
+func (w *window) choosePicture() {
+	w.chooseFile("The aerial picture", imageFiles, func(path string) {
+		abs, err := filepath.Abs(path)
+		if err != nil {
+			w.showError("The picture cannot be used", err)
+			return
+		}
+		bm := model.BaseMap{File: filepath.ToSlash(abs)}
+		switch err := looksRight(bm); {
+		case errors.Is(err, gdal.ErrNoPosition):
+			w.placePicture(path)
+		case errors.Is(err, gdal.ErrNoCRS):
+			w.askCRS(bm)
+		case err != nil:
+			w.showError("The picture cannot be used", err)
+		default:
+			w.usePicture(bm, "lay a picture under the plan")
+		}
+	})
+}
+
+// askCRS asks in which coordinate system a picture lies.
+func (w *window) askCRS(bm model.BaseMap) {
+	var d *dialog.CustomDialog
+	help := panel.NewPara(filepath.Base(bm.File)+" says where it lies but not in which coordinate reference system. Its supplier can tell; it looks like EPSG:2994.", panel.ColorSoft, "")
+	entry := widget.NewEntry()
+	entry.SetPlaceHolder("EPSG:")
+	use := func() {
+		bm.CRS = strings.TrimSpace(entry.Text)
+		if _, err := gdal.ParseCRS(bm.CRS); err != nil {
+			help.SetText(err.Error())
+			return
+		}
+		if err := looksRight(bm); err != nil {
+			help.SetText(err.Error())
+			return
+		}
+		d.Hide()
+		w.usePicture(bm, "lay a picture under the plan")
+	}
+	entry.OnSubmitted = func(string) { use() }
+	ok := widget.NewButton("Use it", use)
+	ok.Importance = widget.HighImportance
+	d = dialog.NewCustomWithoutButtons("In which coordinate system?", panel.Inset(panel.VBox(10, help, entry), 8, 4, 8, 8), w.win)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
+	d.Resize(fyne.NewSize(480, 220))
+	d.Show()
+	w.win.Canvas().Focus(entry)
+}
+
+// usePicture makes a picture the plan's, as one step.
+func (w *window) usePicture(bm model.BaseMap, step string) {
+	if w.path != "" {
+		bm.File = imagery.Relative(w.folder(), filepath.FromSlash(bm.File))
+	}
+	w.try(func() error {
+		return w.ed.Do(model.Change{Path: "base_map", Value: baseMapValue(bm), Name: step})
+	})
+	if !hasPlaces(w.ed.Settled()) {
+		w.fitted = false
+		w.map_.Unfit()
+	}
+}
+
+// rebase names the picture and the terrain relative to the folder a plan is
+// about to be saved in, so that they are still found from there.
+func rebase(p *model.Plan, from, to string) []model.Edit {
+	var steps []model.Edit
+	again := func(path, file string) {
+		full, err := imagery.Path(from, file)
+		if err != nil {
+			return
+		}
+		if rel := imagery.Relative(to, full); rel != file {
+			steps = append(steps, model.Change{Path: path, Value: rel})
+		}
+	}
+	if bm := p.Settings.BaseMap; bm != nil {
+		again("base_map.file", bm.File)
+	}
+	if t := p.Settings.Terrain; t != nil {
+		again("terrain.file", t.File)
+	}
+	return steps
+}

@@ -1,0 +1,131 @@
+package app
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"pleach/gis/imagery"
+	"pleach/gis/planfile"
+	"pleach/model/analysis"
+	"pleach/model/scene"
+	"pleach/ui/panel"
+	"pleach/ui/paper"
+)
+
+// usualScales are offered; 0 is the largest that fits.
+var usualScales = []int{0, 200, 250, 500, 1000, 1250, 2000, 2500, 5000, 10000}
+
+// print asks how the drawing is to be printed and writes it as PDF.
+func (w *window) print() {
+	w.ed.Settle()
+	var opt paper.Options
+	var d *dialog.CustomDialog
+	size := panel.NewPick(panel.Option{Value: "", Label: "the one that suits"}, panel.Option{Value: "A4", Label: "A4"}, panel.Option{Value: "A3", Label: "A3"})
+	size.Set("", "", false)
+	size.Commit = func(v any) (err error) {
+		size.Set(v, "", false)
+		opt.Paper, err = paper.ParseFormat(v.(string))
+		return err
+	}
+	var scales []panel.Option
+	for _, s := range usualScales {
+		label := fmt.Sprintf("1:%d", s)
+		if s == 0 {
+			label = "the largest that fits"
+		}
+		scales = append(scales, panel.Option{Value: s, Label: label})
+	}
+	scale := panel.NewPick(scales...)
+	scale.Set(0, "", false)
+	scale.Commit = func(v any) error { scale.Set(v, "", false); opt.Scale = v.(int); return nil }
+	mono := panel.NewPick(panel.Option{Value: false, Label: "yes"}, panel.Option{Value: true, Label: "no"})
+	mono.Set(false, "", false)
+	mono.Commit = func(v any) error { mono.Set(v, "", false); opt.Mono = v.(bool); return nil }
+	help := panel.NewPara("The drawing is true to scale when the PDF is printed at 100 per cent.", panel.ColorSoft, panel.SizeNameSmall)
+	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("In colour", mono)), help)
+	ok := widget.NewButton("Write the PDF…", func() {
+		d.Hide()
+		w.choosePDF(func(path string) { w.printTo(path, opt) })
+	})
+	ok.Importance = widget.HighImportance
+	d = dialog.NewCustomWithoutButtons("Print", panel.Inset(body, 8, 4, 8, 8), w.win)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
+	d.Resize(fyne.NewSize(440, 280))
+	d.Show()
+}
+
+func (w *window) choosePDF(then func(path string)) {
+	d := dialog.NewFileSave(func(u fyne.URIWriteCloser, err error) {
+		if err != nil {
+			w.showError("The drawing was not written", err)
+			return
+		}
+		if u == nil {
+			return
+		}
+		path := u.URI().Path()
+		u.Close()
+		dropEmpty(path)
+		if !strings.EqualFold(filepath.Ext(path), ".pdf") {
+			path += ".pdf"
+		}
+		then(path)
+	}, w.win)
+	name := w.name()
+	d.SetFileName(strings.TrimSuffix(name, filepath.Ext(name)) + ".pdf")
+	w.inFolder(d)
+	d.Show()
+}
+
+// printTo prints in the background: all it works on is its own or never changes.
+func (w *window) printTo(path string, opt paper.Options) {
+	p, folder := w.ed.Settled(), w.folder()
+	w.say("Printing…")
+	go func() {
+		said, err := printPlan(path, folder, scene.New(p), opt)
+		fyne.Do(func() {
+			if err != nil {
+				w.hint()
+				w.showError("The drawing was not written", err)
+				return
+			}
+			w.say(said)
+		})
+	}()
+}
+
+func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said string, err error) {
+	r, err := analysis.RunOn(ctx, sc, nil)
+	if err != nil {
+		return "", err
+	}
+	in := paper.Input{Plan: sc.Plan, Scene: sc, Result: r}
+	without := ""
+	if bm := sc.Plan.Settings.BaseMap; bm != nil {
+		if l, err := imagery.Load(ctx, folder, *bm, sc.Grid, 0); err == nil {
+			in.Picture = l.Picture
+		} else {
+			without = ", without its picture: " + err.Error()
+		}
+	}
+	var pdf bytes.Buffer
+	info, err := paper.Print(&pdf, in, opt)
+	if err != nil {
+		return "", err
+	}
+	if err := planfile.Replace(path, pdf.Bytes()); err != nil {
+		return "", fmt.Errorf("%s: not written: %w", path, err)
+	}
+	sheets := strconv.Itoa(info.Sheets) + " sheets"
+	if info.Sheets == 1 {
+		sheets = "1 sheet"
+	}
+	return fmt.Sprintf("Printed %s: %s, %s, 1:%d%s", path, sheets, info.Paper, info.Scale, without), nil
+}
