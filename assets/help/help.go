@@ -34,3 +34,13 @@ func Pages() []Page {
 	}
 	return out
 }
+
+// Text returns the Markdown of the page called name, "" where there is none.
+func Text(name string) string {
+	for _, p := range Pages() {
+		if p.Name == name {
+			return p.Text
+		}
+	}
+	return ""
+}
