@@ -10,6 +10,8 @@ import (
 	"io"
 	"os"
 	"strings"
+
+	"pleach/cmd/pleach/quiet"
 )
 
 // Exit statuses.
@@ -22,7 +24,10 @@ const (
 // maxLines is how many lines of errors are printed at most.
 const maxLines = 20
 
-func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+func main() {
+	quiet.Restore()
+	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
 
 // A command is one subcommand. Its results go to out, which reaches standard
 // output only when it returns without an error; messages that are no errors go

@@ -144,11 +144,14 @@ func baseMap(folder, path, crs string) (m model.Member, where orb.Bound, notes [
 			notes = append(notes, fmt.Sprintf("%s: says itself that it lies in %s: --image-crs %s is not used", path, own.CRS.Name(), crs))
 		}
 	}
-	if where, err = imagery.Extent(folder, bm); err != nil {
+	// Looked at under the name the user gave it, which errors then speak of.
+	look := bm
+	look.File = path
+	if where, err = imagery.Extent("", look); err != nil {
 		return m, where, nil, imageRemedy(err)
 	}
 	mid := where.Center()
-	if _, err := imagery.Load(context.Background(), folder, bm, sitegrid.New(mid[0], mid[1]), imageCheckPixels); err != nil {
+	if _, err := imagery.Load(context.Background(), "", look, sitegrid.New(mid[0], mid[1]), imageCheckPixels); err != nil {
 		return m, where, nil, err
 	}
 	value := map[string]string{"file": bm.File}
