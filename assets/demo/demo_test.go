@@ -2,6 +2,7 @@
 package demo_test
 
 import (
+	"context"
 	"encoding/json"
 	"image/jpeg"
 	"math"
@@ -9,6 +10,11 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"pleach/gis/planfile"
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/scene"
 )
 
 type feature struct {
@@ -128,6 +134,36 @@ func TestTheDemoPictureIsSmallAndCoversTheBoundary(t *testing.T) {
 				t.Errorf("boundary vertex %v lies at column %.0f, row %.0f of %v", p, col, row, size)
 			}
 		}
+	}
+}
+
+// The demo is there to show what the program finds: one of each, and little else.
+func TestTheDemoShowsOneGapOneOverspillAndOneWeakLink(t *testing.T) {
+	p, err := planfile.Read("demo.geojson")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, flaw := range p.AllFlaws() {
+		t.Error(flaw)
+	}
+	r, err := analysis.RunOn(context.Background(), scene.New(p), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	faults, warnings := map[string]int{}, 0
+	for _, f := range r.Findings {
+		switch f.Severity {
+		case model.Fault:
+			faults[f.Rule]++
+		case model.Warning:
+			warnings++
+		}
+	}
+	if faults["gap"] != 1 || faults["overspill"] != 1 || faults["link"] != 1 || len(faults) != 3 || warnings > 5 {
+		for _, f := range r.Findings {
+			t.Logf("%s %s: %s", f.Severity, f.Rule, f.Text)
+		}
+		t.Errorf("faults %v and %d warnings; want one gap, one overspill, one link, and at most 5 warnings", faults, warnings)
 	}
 }
 

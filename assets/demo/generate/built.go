@@ -259,7 +259,7 @@ func (c *canvas) wearTracks() {
 
 	// Farm tracks and gateways: wheels fan out into the field.
 	farm := []line{
-		{{-296, -30}, {-300, -80}, {-301, -120}},
+		{{-296, -30}, {-300, -80}, {-301, -114}},
 		{{-346, 56}, {-400, 70}, {-452, 92}, {-560, 120}, {-800, 170}},
 		{{-268, 78}, {-250, 120}, {-246, 160}, {-270, 210}, {-330, 300}, {-350, 480}},
 		{{-246, 30}, {-226, 70}, {-214, 120}},
@@ -483,6 +483,6 @@ func (c *canvas) furnish() {
 	for _, q := range []pt{{-48, -50}, {0, -46}, {40, -22}, {140, -22}, {190, -16}, {-102, -56}, {-30, 66}, {60, 66}} {
 		c.slab(rect{q, 0.34, 0.34, 0}, 10, col(0xB0B0AA), 30)
 	}
-	c.slab(rect{gatehouse, 0.34, 0.34, 0}, 9, col(0xB8B8B2), 30)
-	c.slab(rect{roofRepeat, 0.34, 0.34, 0}, 10.5, col(0xB8B8B2), 30)
+	c.slab(rect{gatehouse, 0.34, 0.34, 0}, mastH, col(0xB8B8B2), 30)
+	c.slab(rect{roofRepeat, 0.34, 0.34, 0}, repeaterH, col(0xB8B8B2), 30)
 }

@@ -24,25 +24,26 @@ const in = 2.6
 // Curtains stand on posts of 3.3 m in chains: each looks past the next, so that
 // its neighbour's thin pattern near the post lies in its own full width.
 var sensors = []sensor{
-	{id: "S1", name: "Sensor S1 west of the main gate, looking west", model: "curtain-3-100", at: fenceInset(0, 97, in), aim: fenceInset(0, 0, in), zone: "South"},
-	{id: "S2", name: "Sensor S2 visitors' parking", model: "curtain-3-100", at: fenceInset(0, 54, in), aim: fenceInset(0, 180, in), zone: "South"},
-	{id: "S3", name: "Sensor S3 gatehouse corner", model: "curtain-3-100", at: fenceInset(0, 132, in), aim: fenceInset(0, 180, in), zone: "South"},
-	{id: "S4", name: "Sensor S4 south bend", model: "curtain-3-100", at: fenceInset(1, -10, in), aim: fenceInset(1, 100, in), zone: "South"},
-	{id: "S5", name: "Sensor S5 container stack", model: "curtain-3-100", at: fenceInset(1, 67, in), aim: fenceInset(1, 152, in), zone: "South"},
-	{id: "S6", name: "Sensor S6 south-east bend", model: "curtain-3-100", at: fenceInset(2, -9, in), aim: fenceInset(2, 78, in), zone: "South"},
-	{id: "S7", name: "Sensor E1 south-east corner", model: "fan-30-40", at: fenceInset(3, 1, 2), aim: fenceInset(3, 31, 2+30*math.Tan(15*math.Pi/180)), zone: "East"},
-	{id: "S8", name: "Sensor E2 rail gate", model: "curtain-3-100", at: fenceInset(3, 16, in), aim: fenceInset(3, 113, in), zone: "East"},
-	{id: "S9", name: "Sensor N1 lagoon corner", model: "curtain-3-100", at: fenceInset(5, 3, in), aim: fenceInset(5, 100, in), zone: "North"},
-	{id: "S10", name: "Sensor N2 trailer park", model: "curtain-3-100", at: fenceInset(5, 80, in), aim: fenceInset(5, 125, in), zone: "North"},
-	{id: "S11", name: "Sensor N3 north bend", model: "curtain-3-100", at: fenceInset(6, -10, in), aim: fenceInset(6, 100, in), zone: "North"},
-	{id: "S12", name: "Sensor N4 transit shed corner", model: "curtain-3-100", at: fenceInset(6, 68, in), aim: fenceInset(6, 105, in), zone: "North"},
-	{id: "S13", name: "Sensor N5 north-west corner", model: "fan-30-40", at: fenceInset(7, 128, 2), aim: fenceInset(7, 98, 2+30*math.Tan(15*math.Pi/180)), zone: "North"},
-	{id: "S14", name: "Sensor W1 pump house", model: "fan-30-40", at: fenceInset(8, 37.9, 1.8), aim: fenceInset(8, 7.9, 1.8+30*math.Tan(15*math.Pi/180)), mount: "wall bracket", zone: "West"},
-	{id: "S15", name: "Sensor W2 west fence, looking north", model: "curtain-3-100", at: fenceInset(8, 138, in), aim: fenceInset(8, 50, 3), zone: "West"},
-	{id: "S16", name: "Sensor W3 west fence, looking south", model: "curtain-3-100", at: fenceInset(8, 97, in), aim: fenceInset(8, 175, in), zone: "West"},
-	{id: "S17", name: "Sensor G1 gatehouse", model: "sector-90-16", at: pt{-68.4, -88}, aim: pt{-58, -78}, mount: "wall bracket", zone: "Gate"},
-	{id: "S18", name: "Sensor A1 fuel store", model: "sector-90-25", at: pt{140, -40}, aim: pt{160, -48}, zone: "Fuel store"},
-	{id: "S19", name: "Sensor R1 cold store, rail side", model: "fan-30-40", at: pt{153.1, 26}, aim: pt{190, 4}, mount: "wall bracket", zone: "Rail gate"},
+	{id: "S1", name: "Main gate, west", model: "curtain-3-100", at: fenceInset(0, 97, in), aim: fenceInset(0, 0, in), zone: "South"},
+	{id: "S2", name: "South-west bay", model: "curtain-3-100", at: fenceInset(0, 53, in), aim: fenceInset(0, 180, in), zone: "South"},
+	{id: "S3", name: "Gatehouse corner", model: "curtain-3-100", at: fenceInset(0, 131, in), aim: fenceInset(0, 180, in), zone: "South"},
+	{id: "S4", name: "South bend", model: "curtain-3-100", at: fenceInset(1, -10, in), aim: fenceInset(1, 100, in), zone: "South"},
+	{id: "S5", name: "Stack fence", model: "curtain-3-100", at: fenceInset(1, 67, in), aim: fenceInset(1, 152, in), zone: "South"},
+	{id: "S6", name: "South-east bend", model: "curtain-3-100", at: fenceInset(2, -9, in), aim: fenceInset(2, 78, in), zone: "South"},
+	{id: "E1", name: "South-east corner", model: "sector-90-25", at: fenceInset(3, 1.5, 1.5), aim: fenceInset(3, 21.5, 19), zone: "East"},
+	{id: "E2", name: "Rail gate fence", model: "curtain-3-100", at: fenceInset(3, 3, in), aim: fenceInset(3, 113, in), zone: "East"},
+	{id: "N1", name: "Lagoon end", model: "curtain-3-100", at: fenceInset(5, 3, in), aim: fenceInset(5, 100, in), zone: "North"},
+	{id: "N2", name: "Trailer park", model: "curtain-3-100", at: fenceInset(5, 80, in), aim: fenceInset(5, 125, in), zone: "North"},
+	{id: "N3", name: "North bend", model: "curtain-3-100", at: fenceInset(6, -10, in), aim: fenceInset(6, 100, in), zone: "North"},
+	{id: "N4", name: "Shed corner", model: "curtain-3-100", at: fenceInset(6, 68, in), aim: fenceInset(6, 105, in), zone: "North"},
+	{id: "N5", name: "Goods shed corner", model: "sector-90-25", at: fenceInset(7, 89.8, 14), aim: fenceInset(7, 101, 0), zone: "North"},
+	{id: "N6", name: "North-west corner", model: "sector-90-25", at: fenceInset(7, 129.4, 0.9), aim: fenceInset(7, 109.4, 20.9), zone: "West"},
+	{id: "W1", name: "Beyond the pump house", model: "sector-90-25", at: fenceInset(8, 26, 0.9), aim: fenceInset(8, 6, 20.2), zone: "West"},
+	{id: "W2", name: "West fence, north", model: "curtain-3-100", at: fenceInset(8, 131.5, in), aim: fenceInset(8, 50, in), zone: "West"},
+	{id: "W3", name: "West fence, south", model: "curtain-3-100", at: fenceInset(8, 87.5, in), aim: fenceInset(8, 175, in), zone: "West"},
+	{id: "GH1", name: "Gate approach", model: "sector-90-16", at: pt{-68.4, -88}, aim: pt{-58, -78}, mount: "wall bracket", zone: "Gate"},
+	{id: "FS1", name: "Fuel store watch", model: "sector-90-25", at: pt{146, -31}, aim: pt{164, -48}, antenna: 5, note: "antenna on a 2 m extension of the post", zone: "Fuel store"},
+	{id: "RS1", name: "Rail side", model: "fan-30-40", at: pt{174, 30}, aim: pt{198, 0}, antenna: 5, note: "antenna on a 2 m extension of the post", zone: "Rail gate"},
 }
 
 // setting is the usual mount height in metres and tilt in degrees of a model.
@@ -114,7 +115,7 @@ func plan() []byte {
 		"customer", "Tallowfold Goods Yard, Wendmarch (invented)",
 		"designer", "H. Averdell (invented)",
 		"revision", "B",
-		"date", "2025-06-16",
+		"date", "2026-10-12",
 		"base_map", props{"file", "aerial.jpg", "crs", crs},
 	})
 	b.WriteString(",\n\"features\":[")
@@ -130,7 +131,7 @@ func plan() []byte {
 
 	add("B1", area(fence), "kind", "boundary", "name", "Yard fence", "height_m", 2.4)
 	add("X1", chain(excluded), "kind", "excluded", "reason", "fire-water lagoon against the fence, steep sides, 2.5 m deep")
-	add("PR1", area(premises), "kind", "premises", "name", "Land of the yard")
+	add("PR1", area(premises), "kind", "premises")
 	add("G1", chain(mainGate), "kind", "gate", "name", "Main gate", "width_m", 11.6)
 	add("G2", chain(railGate), "kind", "gate", "name", "Rail gate", "width_m", 6)
 	add("A1", area(fuelStore), "kind", "asset", "name", "Fuel store")
@@ -167,8 +168,8 @@ func plan() []byte {
 		}
 		add(s.id, point(s.at), q...)
 	}
-	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, goods shed roof", "antenna_height_m", 10.5, "address", 201)
-	add("RX", point(gatehouse), "kind", "receiver", "name", "Receiver, gatehouse mast", "antenna_height_m", 9)
+	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, goods shed roof", "antenna_height_m", repeaterH, "address", 201)
+	add("RX", point(gatehouse), "kind", "receiver", "name", "Receiver, gatehouse mast", "antenna_height_m", mastH)
 	b.WriteString("\n]}\n")
 	return b.Bytes()
 }
