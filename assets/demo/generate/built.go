@@ -406,9 +406,12 @@ func (c *canvas) furnish() {
 	c.lorry(pt{20, -31}, 0.03, trailers[5], true, 5)
 	c.lorry(pt{-150, -36}, 0.08, trailers[2], false, 7)
 	// A van and a car on the lane.
-	for s, v := range map[float64]rgb{-260.0: col(0xC9CAC8), 130.0: col(0x5A6270)} {
-		at, dir := lane.at(800 + s)
-		c.car(at.add(dir.left().mul(1.3)), math.Atan2(dir.y, dir.x), v, 31)
+	for _, v := range []struct {
+		along float64
+		paint rgb
+	}{{540, col(0xC9CAC8)}, {930, col(0x5A6270)}} {
+		at, dir := lane.at(v.along)
+		c.car(at.add(dir.left().mul(1.3)), math.Atan2(dir.y, dir.x), v.paint, 31)
 	}
 
 	// Cars: office, workshop, farm.

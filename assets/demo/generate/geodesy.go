@@ -39,20 +39,21 @@ var (
 	ecc   = math.Sqrt(flattening * (2 - flattening))
 	rectA = semiMajor / (1 + third) * (1 + math.Pow(third, 2)/4 + math.Pow(third, 4)/64)
 	alpha = [4]float64{
-		third/2 - 2*p(2)/3 + 5*p(3)/16 + 41*p(4)/180,
-		13*p(2)/48 - 3*p(3)/5 + 557*p(4)/1440,
-		61*p(3)/240 - 103*p(4)/140,
-		49561 * p(4) / 161280,
+		third/2 - 2*thirdTo(2)/3 + 5*thirdTo(3)/16 + 41*thirdTo(4)/180,
+		13*thirdTo(2)/48 - 3*thirdTo(3)/5 + 557*thirdTo(4)/1440,
+		61*thirdTo(3)/240 - 103*thirdTo(4)/140,
+		49561 * thirdTo(4) / 161280,
 	}
 	beta = [4]float64{
-		third/2 - 2*p(2)/3 + 37*p(3)/96 - p(4)/360,
-		p(2)/48 + p(3)/15 - 437*p(4)/1440,
-		17*p(3)/480 - 37*p(4)/840,
-		4397 * p(4) / 161280,
+		third/2 - 2*thirdTo(2)/3 + 37*thirdTo(3)/96 - thirdTo(4)/360,
+		thirdTo(2)/48 + thirdTo(3)/15 - 437*thirdTo(4)/1440,
+		17*thirdTo(3)/480 - 37*thirdTo(4)/840,
+		4397 * thirdTo(4) / 161280,
 	}
 )
 
-func p(k float64) float64 { return math.Pow(third, k) }
+// thirdTo returns a power of the third flattening.
+func thirdTo(k float64) float64 { return math.Pow(third, k) }
 
 // forward returns easting and northing in metres of a point in degrees.
 func (m mercator) forward(lon, lat float64) (e, n float64) {

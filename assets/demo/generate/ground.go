@@ -157,18 +157,20 @@ var zones = []zone{
 	{ring{{-150, 20}, {-112, 8}, {-98, 34}, {-110, 58}, {-142, 52}}, onGravel},
 }
 
-func init() {
-	for i := range yardBoxes {
-		yardBoxes[i] = boxOf(zones[i].ring, 4)
-	}
-	for i := range fields {
-		fieldBoxes[i] = boxOf(fields[i].ring, 3)
-	}
-}
-
+// Boxes about zones and fields, so that most pixels pass them by.
 var (
-	yardBoxes  [5]box
-	fieldBoxes [12]box
+	yardBoxes = func() (out []box) {
+		for _, z := range zones {
+			out = append(out, boxOf(z.ring, 4))
+		}
+		return
+	}()
+	fieldBoxes = func() (out []box) {
+		for _, f := range fields {
+			out = append(out, boxOf(f.ring, 3))
+		}
+		return
+	}()
 )
 
 // slabs is worn concrete: bays of differing pours, joints, cracks, stains.
