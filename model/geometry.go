@@ -209,6 +209,9 @@ func SelfCrossing(l orb.LineString) (at orb.Point, ok bool) {
 		}
 	}
 	n := len(pts) - 1
+	if n < 1 {
+		return orb.Point{}, false
+	}
 	ring := n > 2 && pts[0] == pts[n]
 	// A sweep over the longer axis keeps this near linear for real outlines.
 	type seg struct {

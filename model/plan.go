@@ -79,7 +79,7 @@ func (p *Plan) index() {
 			continue
 		}
 		if o, ok := p.byID[f.ID]; ok && (f.Kind != "" || o.Kind != "") {
-			p.Flaws = append(p.Flaws, Flaw{Feature: f.Who(), ID: f.ID, Property: "id", Text: fmt.Sprintf("%q is also the id of a %s: every id is unique in the plan", f.ID, kindOr(o))})
+			p.Flaws = append(p.Flaws, Flaw{Feature: f.Who(), ID: f.ID, Property: "id", Text: fmt.Sprintf("%q is also that of a feature before it (%s): every id is unique in the plan", f.ID, kindOr(o))})
 			if o.Kind != "" || f.Kind == "" {
 				continue
 			}
@@ -90,7 +90,7 @@ func (p *Plan) index() {
 
 func kindOr(f *Feature) string {
 	if f.Kind == "" {
-		return "feature"
+		return "of no known kind"
 	}
 	return string(f.Kind)
 }

@@ -164,7 +164,7 @@ func badPlans(t *testing.T) map[string]string {
 		write(t, "inf.geojson", change(`"tilt_deg": 4`, `"tilt_deg": -Infinity`)):                                                        "-Infinity is not a JSON value",
 		write(t, "crs.geojson", change(`"pleach"`, `"crs": {"type": "name", "properties": {"name": "EPSG:27700"}}, "pleach"`)):           "a plan is in WGS 84",
 		write(t, "link.geojson", change(`"pleach"`, `"crs": {"type": "link", "properties": {"href": "http://localhost:1/"}}, "pleach"`)): "a plan is in WGS 84",
-		write(t, "twice.geojson", change(`"id": "S2"`, `"id": "S1"`)):                                                                    `sensor S1: id "S1" is also the id of a sensor`,
+		write(t, "twice.geojson", change(`"id": "S2"`, `"id": "S1"`)):                                                                    `sensor S1: id "S1" is also that of a feature before it (sensor)`,
 		write(t, "tilt.geojson", change(`"tilt_deg": 4`, `"tilt_deg": 95`)):                                                              "tilt.geojson: sensor S3: tilt_deg 95 is not between -45 and 89",
 		write(t, "large.geojson", change(`"mount_height_m": 3,`, `"mount_height_m": 1e999,`)):                                            "sensor S3: mount_height_m 1e999 is not above 0 and at most 60",
 		write(t, "text-height.geojson", change(`"height_m": 5`, `"height_m": "5 m"`)):                                                    `building H1: height_m "5 m" is not a number: it must be between 0 and 200`,
