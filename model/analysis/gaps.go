@@ -25,7 +25,8 @@ var causes = []coverage.Cause{coverage.Hidden, coverage.Screened, coverage.Thin,
 type sample struct {
 	s     float64 // chainage
 	fence *coverage.Fence
-	from  orb.Point // the crossing line's ends
+	bare  *coverage.Fence // without buildings and obstacles
+	from  orb.Point       // the bare crossing line's ends
 	to    orb.Point
 	on, n orb.Point // the place on the boundary and the inward normal there
 }
@@ -218,8 +219,8 @@ func (r *Result) ask(k, i int, g *Gap) asked {
 		if s >= f.Length() {
 			s -= f.Length()
 		}
-		p, q := f.CrossingLine(s)
-		a.samples = append(a.samples, sample{s, f, p, q, f.Point(s), f.Normal(s)})
+		p, q := r.bare[i].CrossingLine(s)
+		a.samples = append(a.samples, sample{s, f, r.bare[i], p, q, f.Point(s), f.Normal(s)})
 		if m == 0 {
 			a.bound = orb.Bound{Min: p, Max: p}
 		}
@@ -271,11 +272,13 @@ func most(vs []verdict) (coverage.Cause, []string) {
 
 // judge says why a sensor does not cover a sample.
 func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target, print, open pattern.Footprint, path float64) verdict {
-	runs, w0, w1 := wk.Inside(sm.fence, sm.s, open.Clear)
+	runs, w0, w1 := wk.Inside(sm.bare, sm.s, open.Clear)
 	if coverage.Enough(runs, w0, w1, path) {
-		return verdict{0, hiders(lk, sm, runs, print)}
+		if ids := hiders(lk, sm, runs, print); len(ids) > 0 {
+			return verdict{0, ids}
+		}
 	}
-	runs, _, _ = wk.Inside(sm.fence, sm.s, print.Shape)
+	runs, w0, w1 = wk.Inside(sm.fence, sm.s, print.Shape)
 	if coverage.Enough(runs, w0, w1, path) {
 		return verdict{1, lk.ScreenedBy(sm.place((runs[0].From+runs[0].To)/2), t)}
 	}

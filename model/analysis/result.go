@@ -24,6 +24,7 @@ type Result struct {
 	Rated int // links that had to be rated afresh
 
 	fences  []*coverage.Fence
+	bare    []*coverage.Fence // the same without buildings and obstacles
 	outside *outside
 	works   []*work
 	rated   map[linkKey]Link

@@ -27,11 +27,12 @@ func Run(ctx context.Context, p *model.Plan, previous *Result) (*Result, error) 
 func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, error) {
 	r := &Result{Plan: sc.Plan, Scene: sc}
 	if previous != nil && sameSurroundings(previous, r) {
-		r.fences, r.outside = previous.fences, previous.outside
+		r.fences, r.bare, r.outside = previous.fences, previous.bare, previous.outside
 	} else {
 		previous = nil
 		for _, b := range sc.Boundaries {
 			r.fences = append(r.fences, coverage.Lay(sc, b, sc.Plan.Settings.CrossingDepth))
+			r.bare = append(r.bare, coverage.LayBare(sc, b, sc.Plan.Settings.CrossingDepth))
 		}
 		r.outside = newOutside(sc)
 	}

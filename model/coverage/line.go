@@ -54,6 +54,18 @@ func (s segment) spans(u float64) bool { return (s.u0 > u) != (s.u1 > u) }
 
 // Lay prepares the crossing lines of a boundary.
 func Lay(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
+	f := lay(sc, b, depth)
+	f.NoNeed = closed(sc, b)
+	return f
+}
+
+// LayBare prepares the crossing lines as they would be without buildings and
+// obstacles: what hides is told from what does not by looking along them.
+func LayBare(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
+	return lay(&scene.Scene{Plan: sc.Plan, Grid: sc.Grid}, b, depth)
+}
+
+func lay(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
 	f := &Fence{Boundary: b, Depth: depth}
 	for i := 0; i+1 < len(b.Line); i++ {
 		l := b.At[i+1] - b.At[i]
@@ -92,7 +104,6 @@ func Lay(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
 		e.finish(depth)
 		f.edges = append(f.edges, e)
 	}
-	f.NoNeed = closed(sc, b)
 	return f
 }
 

@@ -1,0 +1,55 @@
+package analysis
+
+import (
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/coverage"
+	"pleach/testdata/site"
+)
+
+// Every cause of a gap, each on a plan that can have no other there.
+func TestAGapNamesItsCause(t *testing.T) {
+	base := func() *site.Site {
+		return new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 200, 120)})
+	}
+	sensor := func(s *site.Site, at orb.Point, bearing, tilt float64) *site.Site {
+		return s.Sensor("S1", at, "curtain-4-63", 3, bearing, tilt)
+	}
+	for _, c := range []struct {
+		name string
+		plan *site.Site
+		at   float64 // chainage in the gap
+		want coverage.Cause
+		by   []string
+	}{
+		{"a building between", sensor(base(), orb.Point{20, 5}, 90, 1.5).Building("H1", site.Box(40, 2, 45, 9), 4), 60, coverage.Hidden, []string{"H1"}},
+		{"a building that ends the crossing line", sensor(base(), orb.Point{20, 5}, 90, 1.5).Building("H1", site.Box(50, 2, 60, 9), 4), 55, coverage.Hidden, []string{"H1"}},
+		{"a wall between", sensor(base(), orb.Point{20, 5}, 90, 1.5).Add(model.KindObstacle, "O1", orb.LineString{{40, 0}, {40, 10}}, model.Prop("height_m", 3.0)), 60, coverage.Hidden, []string{"O1"}},
+		{"trees between", sensor(base(), orb.Point{20, 5}, 90, 1.5).Add(model.KindFoliage, "F1", orb.Polygon{site.Box(40, 0, 43, 10)}, model.Prop("height_m", 6.0), model.Prop("density", "dense")), 60, coverage.Screened, []string{"F1"}},
+		{"a thin end of the pattern", sensor(base(), orb.Point{20, -1}, 90, 1.5), 55, coverage.Thin, nil},
+		{"under the pattern", sensor(base(), orb.Point{20, 5}, 90, 0), 60, coverage.Under, nil},
+		{"over for good", sensor(base(), orb.Point{20, 5}, 90, -1), 60, coverage.Over, nil},
+		{"nothing near", sensor(base(), orb.Point{20, 5}, 90, 1.5), 150, coverage.OutOfReach, nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := run(t, c.plan.Plan(t), nil)
+			for _, g := range r.Boundaries[0].Target.Gaps {
+				if g.From <= c.at && (c.at <= g.To || g.To < g.From) {
+					// The gap may be long: ask at the place.
+					one := r.ask(0, 0, &Gap{Span: coverage.Span{From: c.at - 0.2, To: c.at + 0.2}, Length: 0.4})
+					r.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{*one.gap}}}}
+					r.explain(nil)
+					got := r.Boundaries[0].Target.Gaps[0]
+					if got.Cause != c.want || len(got.By) != len(c.by) || len(c.by) > 0 && got.By[0] != c.by[0] {
+						t.Errorf("%s %v, want %s %v", got.Cause, got.By, c.want, c.by)
+					}
+					return
+				}
+			}
+			t.Errorf("no gap at %v m: %v", c.at, r.Boundaries[0].Target.Gaps)
+		})
+	}
+}
