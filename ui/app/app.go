@@ -18,28 +18,11 @@ const ID = "site.pleach.planner"
 // last, and returns when it is closed. A plan that cannot be opened is said in
 // the window.
 func Run(path string) error {
-	quietLocale()
 	a := fyneapp.NewWithID(ID)
 	w := newWindow(a)
 	w.start(path)
 	w.win.ShowAndRun()
 	return nil
-}
-
-// quietLocale gives the toolkit a locale it can read where the environment
-// names none: it would complain on the console.
-func quietLocale() {
-	for _, name := range []string{"LC_ALL", "LC_MESSAGES", "LANG"} {
-		switch os.Getenv(name) {
-		case "":
-		case "C", "POSIX", "C.UTF-8", "C.utf8":
-			os.Setenv(name, "en_GB.UTF-8")
-			return
-		default:
-			return
-		}
-	}
-	os.Setenv("LANG", "en_GB.UTF-8")
 }
 
 // newLook reads the look from the preferences; FYNE_THEME overrides them.

@@ -3,12 +3,14 @@ package app
 import (
 	"fmt"
 	"strings"
+	"unicode"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 
 	help_ "pleach/assets/help"
 	"pleach/model"
+	"pleach/ui/editor"
 )
 
 // command is something a menu item or a key does.
@@ -72,7 +74,7 @@ func newCommands(w *window) *commands {
 		&command{label: "Duplicate", key: fyne.KeyD, mod: ctrl, do: func() { w.try(w.ed.Duplicate) }, can: w.hasSelection},
 		&command{label: "Delete", words: w.deleteWords, do: w.remove, can: w.hasSelection},
 		nil,
-		&command{label: "Select everything", key: fyne.KeyA, mod: ctrl, do: func() { w.text(&fyne.ShortcutSelectAll{}, w.selectAll) }},
+		&command{label: "Select everything", key: fyne.KeyA, mod: ctrl, do: func() { w.text(&fyne.ShortcutSelectAll{}, w.selectAll) }, always: true},
 	)
 	view := c.add("View",
 		&command{label: "Show the whole plan", key: fyne.Key0, mod: ctrl, do: w.showAll},
@@ -121,7 +123,11 @@ func (c *commands) add(title string, cs ...*command) *fyne.Menu {
 			m.Items = append(m.Items, fyne.NewMenuItemSeparator())
 			continue
 		}
-		k.item = fyne.NewMenuItem(k.label, k.do)
+		k.item = fyne.NewMenuItem(k.label, func() {
+			if k.always || !c.w.modal() {
+				k.do()
+			}
+		})
 		if k.key != "" {
 			k.item.Shortcut = shortcut(k.key, k.mod)
 		}
@@ -158,8 +164,13 @@ func (c *commands) install() {
 			c.w.map_.TypedKey(ev)
 		}
 	})
-	cv.SetOnTypedRune(func(r rune) { c.w.map_.TypedRune(r) })
+	cv.SetOnTypedRune(func(r rune) {
+		if !c.w.modal() {
+			c.w.map_.TypedRune(r)
+		}
+	})
 	c.w.map_.OnKey = c.w.typed
+	c.w.map_.OnRune = c.w.letter
 }
 
 // update brings labels, ticks and greyed items into line.
@@ -195,11 +206,23 @@ func (w *window) text(s fyne.Shortcut, f func()) {
 		t.TypedShortcut(s)
 		return
 	}
-	f()
+	if !w.modal() {
+		f()
+	}
 }
+
+// modal reports whether a dialog is open: the main menu's keys would go past it.
+func (w *window) modal() bool { return w.win.Canvas().Overlays().Top() != nil }
 
 // typed handles keys of the map and of the window where no field has the focus.
 func (w *window) typed(ev *fyne.KeyEvent) bool {
+	if top := w.win.Canvas().Overlays().Top(); top != nil {
+		if ev.Name == fyne.KeyEscape {
+			top.Hide()
+			w.win.Canvas().Overlays().Remove(top)
+		}
+		return true
+	}
 	switch ev.Name {
 	case fyne.KeyDelete:
 		w.remove()
@@ -211,6 +234,17 @@ func (w *window) typed(ev *fyne.KeyEvent) bool {
 		return false
 	}
 	return true
+}
+
+// letter takes a tool in hand by its key.
+func (w *window) letter(r rune) bool {
+	for _, t := range editor.Tools {
+		if k := t.Key(); k != 0 && (k == r || unicode.ToLower(r) == k) {
+			w.ed.Take(t)
+			return true
+		}
+	}
+	return false
 }
 
 // deleteWords says what Delete would take away.

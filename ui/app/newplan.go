@@ -8,6 +8,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 	"github.com/paulmach/orb"
 
@@ -40,6 +41,7 @@ func (w *window) newForm() {
 	help := panel.NewPara("Every file is optional. Without a picture the drawing stands on bare paper; what no file brings is drawn on the map.", panel.ColorSoft, panel.SizeNameSmall)
 	box := panel.VBox(0)
 	title := panel.NewValue("")
+	title.Sheet = theme.ColorNameOverlayBackground
 	title.Commit = func(s string) error { src.title = s; title.Set(s, false); return nil }
 	box.Add(panel.FormRow("Title", title))
 	pick := func(label string, ext []string, to *string) {
@@ -60,6 +62,7 @@ func (w *window) newForm() {
 	}
 	pick("Aerial picture", imageFiles, &src.image)
 	crs := panel.NewValue("")
+	crs.Sheet = theme.ColorNameOverlayBackground
 	crs.Set("where the file names none", true)
 	crs.Commit = func(s string) error {
 		if s != "" {
@@ -95,7 +98,7 @@ func (w *window) newForm() {
 	body := panel.VBox(12, box, help)
 	d = dialog.NewCustomWithoutButtons("A new plan", panel.Inset(body, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{cancel, ok})
-	d.Resize(fyne.NewSize(560, 420))
+	d.Resize(fyne.NewSize(560, 330))
 	d.Show()
 }
 

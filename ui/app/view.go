@@ -173,13 +173,14 @@ func (w *window) emptyCard() fyne.CanvasObject {
 	step := func(n, title, text, button string, do func()) fyne.CanvasObject {
 		no := panel.NewLine(n, "", theme.SizeNameHeadingText).Strong()
 		no.Least = 28
+		no_ := container.New(&panel.Top{}, no)
 		b := widget.NewButton(button, do)
 		b.Alignment = widget.ButtonAlignCenter
 		text_ := panel.VBox(2, panel.NewLine(title, "", "").Strong(), panel.NewPara(text, panel.ColorSoft, panel.SizeNameSmall))
 		b.Importance = widget.MediumImportance
 		wide := panel.NewLine("", "", "")
 		wide.Least = 150
-		return container.NewBorder(nil, nil, no, container.NewVBox(container.NewStack(wide, b)), panel.Inset(text_, 4, 0, 16, 0))
+		return container.NewBorder(nil, nil, no_, container.NewVBox(container.NewStack(wide, b)), panel.Inset(text_, 4, 0, 16, 0))
 	}
 	body := panel.VBox(18,
 		panel.NewLine("An empty plan", "", theme.SizeNameHeadingText).Strong(),

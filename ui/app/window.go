@@ -395,6 +395,10 @@ func (w *window) compose() {
 		in.Live = in.Selected
 	}
 	w.map_.SetList(drawing.Compose(in), grid)
+	if shown := r != nil && len(r.Boundaries) > 0 && w.prefs.BoolWithFallback(prefStrip, true) && w.docked.Visible(); shown == w.strip.Hidden {
+		w.strip.Hidden = !shown
+		w.win.Content().Refresh()
+	}
 	if r != nil {
 		w.diagram.Set(r.Scene, r, in.Selected, w.posture)
 	} else {

@@ -69,6 +69,37 @@ func (t Tool) Label() string {
 	return info.Label
 }
 
+// Key is the letter that takes the tool in hand, 0 for none.
+func (t Tool) Key() rune {
+	switch t {
+	case SelectTool:
+		return 'v'
+	case SensorTool:
+		return 's'
+	case RepeaterTool:
+		return 'r'
+	case ReceiverTool:
+		return 'c'
+	case MaskTool:
+		return 'm'
+	case Tool{Kind: model.KindBoundary, Shape: model.Area}:
+		return 'b'
+	case Tool{Kind: model.KindGate, Shape: model.Point}:
+		return 'g'
+	case Tool{Kind: model.KindBuilding, Shape: model.Area}:
+		return 'h'
+	case Tool{Kind: model.KindObstacle, Shape: model.Line}:
+		return 'o'
+	case Tool{Kind: model.KindFoliage, Shape: model.Area}:
+		return 'f'
+	case Tool{Kind: model.KindRoad, Shape: model.Line}:
+		return 'w'
+	case Tool{Kind: model.KindNeighbour, Shape: model.Area}:
+		return 'n'
+	}
+	return 0
+}
+
 // Hint says how the tool is used, in one line.
 func (t Tool) Hint() string {
 	switch {

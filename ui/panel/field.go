@@ -28,6 +28,7 @@ type Value struct {
 	Commit  func(text string) error // takes what was typed
 	Focused func(in bool)
 	Failed  func(error)
+	Sheet   fyne.ThemeColorName // what it stands on; "" for a panel's ground
 
 	text, unit string
 	soft       bool // a default, or nothing
@@ -137,7 +138,11 @@ func (f *face) CreateRenderer() fyne.WidgetRenderer { r := &faceRenderer{f}; r.c
 type faceRenderer struct{ f *face }
 
 func (r *faceRenderer) colours() {
-	r.f.back.FillColor = theme.Color(ColorSheet)
+	sheet := r.f.v.Sheet
+	if sheet == "" {
+		sheet = ColorSheet
+	}
+	r.f.back.FillColor = theme.Color(sheet)
 	if r.f.over {
 		r.f.back.FillColor = theme.Color(theme.ColorNameInputBackground)
 	}
@@ -149,10 +154,7 @@ func (r *faceRenderer) Layout(s fyne.Size) {
 	f := r.f
 	f.back.Resize(s)
 	f.under.Position1, f.under.Position2 = fyne.NewPos(0, s.Height-1), fyne.NewPos(s.Width, s.Height-1)
-	u := float32(0)
-	if f.unit.text != "" {
-		u = max(f.unit.MinSize().Width, 12) + 4
-	}
+	u := max(f.unit.MinSize().Width, 12) + 4 // as wide as the sign of a Pick
 	th := f.text.MinSize().Height
 	f.text.Move(fyne.NewPos(4, (s.Height-th)/2))
 	f.text.Resize(fyne.NewSize(s.Width-u-6, th))
@@ -406,7 +408,7 @@ func (r *pickRenderer) Layout(s fyne.Size) {
 	p.under.Position1, p.under.Position2 = fyne.NewPos(0, s.Height-1), fyne.NewPos(s.Width, s.Height-1)
 	h := p.line.MinSize().Height
 	p.line.Move(fyne.NewPos(4, (s.Height-h)/2))
-	p.line.Resize(fyne.NewSize(s.Width-22, h))
+	p.line.Resize(fyne.NewSize(s.Width-22, h)) // as the text of a Value
 	h = p.sign.MinSize().Height
 	p.sign.Move(fyne.NewPos(s.Width-14, (s.Height-h)/2))
 	p.sign.Resize(fyne.NewSize(12, h))

@@ -28,6 +28,7 @@ type Findings struct {
 	notes   *Row
 	note    *Line
 	all     []finding
+	begun   bool // there is a boundary
 }
 
 // finding is a line of the list.
@@ -91,6 +92,7 @@ func (f *Findings) heights() {
 // Set shows flaws and findings. busy says that the analysis is still running.
 func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 	f.all = nil
+	f.begun = r != nil && len(r.Boundaries) > 0
 	f.counts = [4]int{}
 	for _, fl := range flaws {
 		subject := []string{}
@@ -148,10 +150,10 @@ func (f *Findings) filter() {
 	}
 	f.note.SetText(fmt.Sprintf("%s %s", words, plural(notes, "note")))
 	switch {
-	case len(f.entries) == 0 && notes > 0:
-		f.none.SetText("No fault and no warning.")
+	case len(f.entries) == 0 && !f.begun:
+		f.none.SetText("Nothing to find yet: draw a boundary and place sensors.")
 	case len(f.entries) == 0:
-		f.none.SetText("Nothing found yet: draw a boundary and place sensors.")
+		f.none.SetText("No fault and no warning.")
 	default:
 		f.none.SetText("")
 	}

@@ -52,7 +52,9 @@ func (l *Look) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color 
 	switch name {
 	case theme.ColorNameBackground, ColorSheet:
 		return paper
-	case theme.ColorNameForeground, theme.ColorNamePrimary, theme.ColorNameHyperlink, theme.ColorNameSuccess, theme.ColorNameWarning:
+	case theme.ColorNameForeground:
+		return solid(ink)
+	case theme.ColorNamePrimary, theme.ColorNameHyperlink, theme.ColorNameSuccess, theme.ColorNameWarning:
 		return ink
 	case theme.ColorNameForegroundOnPrimary, theme.ColorNameForegroundOnSuccess, theme.ColorNameForegroundOnWarning, theme.ColorNameForegroundOnError:
 		return paper
@@ -156,6 +158,18 @@ func (l *Look) Theme(v fyne.ThemeVariant) *drawing.Theme {
 func blend(a, b color.NRGBA, t float64) color.NRGBA {
 	m := func(x, y uint8) uint8 { return uint8(float64(x)*(1-t) + float64(y)*t + 0.5) }
 	return color.NRGBA{m(a.R, b.R), m(a.G, b.G), m(a.B, b.B), 255}
+}
+
+// solid is an opaque colour. Fyne v2.7.1 takes the low byte of 0.95 times the
+// 16-bit alpha of the foreground for the keys in its menus: 50 of 255 for a
+// colour that is quite opaque, too pale to be read. An alpha a thousandth lower
+// makes that 240 and changes nothing else.
+type solid color.NRGBA
+
+// RGBA is part of color.Color.
+func (c solid) RGBA() (r, g, b, a uint32) {
+	const nearly = 0xFFBA
+	return uint32(c.R) * 0x101, uint32(c.G) * 0x101, uint32(c.B) * 0x101, nearly
 }
 
 func alpha(c color.NRGBA, a float64) color.NRGBA {

@@ -462,6 +462,25 @@ func (s *Section) CreateRenderer() fyne.WidgetRenderer {
 	return widget.NewSimpleRenderer(container.NewBorder(container.NewVBox(s.head), nil, nil, nil, s.Body))
 }
 
+// Top is a layout that lays objects at the top, as wide as they need.
+type Top struct{}
+
+// Layout is part of fyne.Layout.
+func (*Top) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	for _, o := range os {
+		o.Move(fyne.NewPos(0, 0))
+		o.Resize(fyne.NewSize(s.Width, o.MinSize().Height))
+	}
+}
+
+// MinSize is part of fyne.Layout.
+func (*Top) MinSize(os []fyne.CanvasObject) (m fyne.Size) {
+	for _, o := range os {
+		m = m.Max(o.MinSize())
+	}
+	return m
+}
+
 // padded is a layout with margins round one object or more on top of each other.
 type padded struct{ left, top, right, bottom float32 }
 

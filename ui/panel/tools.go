@@ -1,6 +1,8 @@
 package panel
 
 import (
+	"unicode"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
@@ -93,7 +95,11 @@ func NewTools(look *Look, ed func() *editor.Editor) *Tools {
 		for _, tool := range g.tools {
 			swatch := NewSwatch(look, toolMeaning(tool), fyne.NewSize(30, 18))
 			name := NewLine(tool.Label(), "", "").Cut()
-			row := NewRow(container.New(&padded{top: 3, bottom: 3}, container.NewBorder(nil, nil, container.NewCenter(swatch), nil, Inset(name, 8, 1, 0, 0))), func() {
+			key := NewLine("", ColorSoft, SizeNameSmall)
+			if k := tool.Key(); k != 0 {
+				key.text = string(unicode.ToUpper(k))
+			}
+			row := NewRow(container.New(&padded{top: 3, bottom: 3}, container.NewBorder(nil, nil, container.NewCenter(swatch), Inset(key, 0, 1.5, 2, 0), Inset(name, 8, 1, 0, 0))), func() {
 				t.ed().Take(tool)
 			})
 			row.Pad = 12
