@@ -261,7 +261,7 @@ func (t *textReport) sensors() {
 		rows.add(s.ID, v.Model, number(v.MountHeight)+" m", degrees(v.Bearing), degrees(v.Tilt), reach, seen, outside(s), orDash(s.Foliage), route, margin)
 	}
 	t.lines(rows.lines("  "))
-	t.wrapped("Outside: area beyond the line or on public ways in which a person would be seen, too.", "  ")
+	t.wrapped("Outside: the area beyond the line, or on public ways, in which a person would be seen too.", "  ")
 }
 
 // lengthBound says what a plan without sensors can be told.
