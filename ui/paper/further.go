@@ -35,17 +35,11 @@ func (s *sheet) further(l layout) []furtherPage {
 			y := top
 			if faultsLeft < len(c.faults.faults) {
 				f := c.faults
-				f.from, f.to = faultsLeft, faultsLeft
+				f.from = faultsLeft
 				if faultsLeft > 0 {
 					f.heading = "Faults, continued"
 				}
-				for f.to < len(f.faults) {
-					f.to++
-					if y+f.height(w) > bottom && f.to > f.from+1 {
-						f.to--
-						break
-					}
-				}
+				f.to = max(f.from+1, f.fits(w, bottom-y, 0))
 				p.blocks = append(p.blocks, placed{f, x, y, w})
 				y += f.height(w) + blockGap
 				faultsLeft = f.to

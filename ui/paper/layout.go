@@ -3,6 +3,7 @@ package paper
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -70,8 +71,11 @@ func (c contents) arrangements(f Format) []layout {
 	}
 	for _, landscape := range []bool{true, false} {
 		for _, devices := range []bool{true, false} {
-			if devices && len(c.devices.rows) == 0 {
+			c := c
+			if n := len(c.devices.rows); devices && n == 0 {
 				continue
+			} else if !devices && n > 0 {
+				c.summary.facts = append(slices.Clone(c.summary.facts), fact{"Devices", fmt.Sprintf("%d, in the schedule on the next sheet", n)})
 			}
 			for _, w := range widths {
 				for _, below := range []under{nothing, key, keyAndScale, keyScaleNotes} {
@@ -125,19 +129,13 @@ func (l *layout) corner(t titleBlock, w float64) {
 // those are.
 func (c contents) withFaults(w, h float64) (faultList, int) {
 	f := c.faults
-	f.from = 0
-	n := len(f.faults)
-	for k := n; k > 0; k-- {
-		f.to, f.more = k, ""
-		if k < n {
-			f.more = fmt.Sprintf("%d more on the next sheet", n-k)
-		}
-		if f.height(w) <= h+1e-9 {
-			return f, k
-		}
+	if f.to = f.fits(w, h, bodyRow); f.to == 0 {
+		return f, 0
 	}
-	f.to, f.more, f.heading = 0, "", ""
-	return f, 0
+	if rest := len(f.faults) - f.to; rest > 0 {
+		f.more = fmt.Sprintf("%d more on the next sheet", rest)
+	}
+	return f, f.to
 }
 
 // legendColumn is the width at which few lines of the legend wrap.

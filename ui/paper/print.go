@@ -262,7 +262,7 @@ func (s *sheet) contents(f Format) contents {
 		look:    s.look,
 		title:   func(w float64) titleBlock { return s.title(w, f, 1, 1) },
 		scale:   scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
-		summary: summary{s.look, facts(s.in.Result)},
+		summary: summary{look: s.look, facts: facts(s.in.Result)},
 		faults:  faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
 		legend:  legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
 		devices: schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(s.in.Plan, s.in.Result)},
@@ -372,6 +372,9 @@ func (s *sheet) print(w io.Writer) (Info, error) {
 		switch b := p.block.(type) {
 		case titleBlock:
 			p.block = s.title(p.w, l.format, 1, total)
+		case summary:
+			b.elsewhere = l.faults == 0 && len(faults(s.in.Result)) > 0
+			p.block = b
 		case scaleBlock:
 			b.ratio = s.ratio
 			p.block = b

@@ -498,6 +498,26 @@ func TestTheLegendHasWhatOccursAndNothingElse(t *testing.T) {
 	}
 }
 
+func TestTheSummarySaysWhatTheResultSays(t *testing.T) {
+	in := site(t, orb.LineString{{0, 0}, {400, 0}}, 2)
+	text := strings.ReplaceAll(func() string { f, _ := printed(t, in, Options{}); return f.pages[0].text() }(), string(hardSpace), " ")
+	b := in.Result.Boundaries[0]
+	gaps, length := len(b.Target.Gaps), 0.0
+	for _, g := range b.Target.Gaps {
+		length += g.Length
+	}
+	for _, want := range []string{
+		fmt.Sprintf("Boundary %.0f m", b.Length),
+		fmt.Sprintf("Covered %.0f m, %d %%", b.Target.Covered, int(100*b.Target.Covered/b.Length)),
+		fmt.Sprintf("Gaps %d, %.0f m in all", gaps, length),
+		"Overspill none", "2 links in use", fmt.Sprintf("Findings %d faults", len(in.Result.Findings)),
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not in %q", want, text)
+		}
+	}
+}
+
 func TestMagneticNorthShowsWhereItDiffers(t *testing.T) {
 	for _, row := range []struct {
 		declination float64

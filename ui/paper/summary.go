@@ -14,15 +14,29 @@ type fact struct{ label, value string }
 // summary is what the analysis found, in figures.
 type summary struct {
 	look
-	facts []fact
+	facts     []fact
+	elsewhere bool // the faults are listed on the next sheet
 }
 
 const factLabel = 22.0
 
+// lines returns the lines of fact i. Room is kept for saying that the faults
+// stand elsewhere.
+func (s summary) lines(i int, w float64, elsewhere bool) []string {
+	v := s.facts[i].value
+	if elsewhere && s.facts[i].label == findingsLabel {
+		v += "; the faults stand on the next sheet"
+	}
+	if l := wrap(v, w-factLabel, sizeBody, false, 0); l != nil {
+		return l
+	}
+	return []string{""}
+}
+
 func (s summary) height(w float64) float64 {
 	h := headRow
-	for _, f := range s.facts {
-		h += float64(max(1, len(wrap(f.value, w-factLabel, sizeBody, false, 0)))) * bodyRow
+	for i := range s.facts {
+		h += float64(len(s.lines(i, w, true))) * bodyRow
 	}
 	return h
 }
@@ -30,9 +44,9 @@ func (s summary) height(w float64) float64 {
 func (s summary) draw(d *document, x, y, w float64) {
 	d.left(x, y, headRow-1, "What the plan achieves", s.head, s.ink)
 	y += headRow
-	for _, f := range s.facts {
+	for i, f := range s.facts {
 		d.left(x, y, bodyRow, f.label, s.body, s.soft)
-		for _, l := range wrap(f.value, w-factLabel, sizeBody, false, 0) {
+		for _, l := range s.lines(i, w, s.elsewhere) {
 			d.left(x+factLabel, y, bodyRow, l, s.body, s.ink)
 			y += bodyRow
 		}
@@ -60,6 +74,24 @@ func (l faultList) lines(i int, w float64) []string {
 
 func (l faultList) entry(i int, w float64) float64 {
 	return float64(len(l.lines(i, w)))*bodyRow + faultGap
+}
+
+// fits returns up to which fault those from l.from on fit in h, heading and all;
+// where some are left over, reserve is kept free under them.
+func (l faultList) fits(w, h, reserve float64) int {
+	if l.heading != "" {
+		h -= headRow
+	}
+	to, n := l.from, len(l.faults)
+	for i := l.from; i < n; i++ {
+		if h -= l.entry(i, w); h < -1e-9 {
+			break
+		}
+		if i == n-1 || h >= reserve-1e-9 {
+			to = i + 1
+		}
+	}
+	return to
 }
 
 func (l faultList) height(w float64) float64 {
@@ -149,10 +181,42 @@ func facts(res *analysis.Result) []fact {
 		out = append(out, fact{"Gaps", v})
 	}
 	if len(res.Sensors) == 0 {
-		return append(out, fact{"Sensors", "none is placed"})
+		out = append(out, fact{"Sensors", "none is placed"})
+	} else {
+		out = append(out, fact{"Overspill", overspill(res)}, fact{"Radio", radioFact(res)})
 	}
-	out = append(out, fact{"Overspill", overspill(res)}, fact{"Radio", radioFact(res)})
-	return out
+	return append(out, fact{findingsLabel, findings(res)})
+}
+
+const findingsLabel = "Findings"
+
+// findings counts the findings that nobody has accepted, and those that somebody
+// has.
+func findings(res *analysis.Result) string {
+	count := map[model.Severity]int{}
+	accepted := 0
+	for _, f := range res.Findings {
+		if f.Accepted != nil {
+			accepted++
+			continue
+		}
+		count[f.Severity]++
+	}
+	var parts []string
+	for _, s := range []model.Severity{model.Fault, model.Warning, model.Note} {
+		if n := count[s]; n == 1 {
+			parts = append(parts, "1 "+string(s))
+		} else if n > 1 {
+			parts = append(parts, fmt.Sprintf("%d %ss", n, s))
+		}
+	}
+	if accepted > 0 {
+		parts = append(parts, fmt.Sprintf("%d accepted", accepted))
+	}
+	if parts == nil {
+		return "none"
+	}
+	return strings.Join(parts, ", ")
 }
 
 // share writes a share of one in per cent, rounded down so that 100 means all
