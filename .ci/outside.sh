@@ -36,7 +36,7 @@ run=${counts% *}
 skipped=${counts#* }
 
 if [ "$skipped" != 0 ]; then
-	grep -A3 -E '^ *--- SKIP: ' "$log" | head -40 || true
+	grep -E '^ *--- SKIP: ' "$log" | head -40 || true
 	if [ -n "${PLEACH_OPEN_DATA:-}" ] || [ -d ../shared ]; then
 		echo "checks were skipped although the open data are there" >&2
 		status=1
