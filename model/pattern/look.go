@@ -152,6 +152,9 @@ func straight(tag uint32) bool {
 	return k == tagEdge || k == tagShadow || k == tagRegion
 }
 
+// circular reports whether a tag is that of a lobe's reach.
+func circular(tag uint32) bool { return tag&tagMask == tagCurve && tag&(1<<20|0xff) == 1 }
+
 // Ways of looking.
 type ignore uint8
 

@@ -12,6 +12,7 @@ const (
 	sameNode = 1e-7 // bounds nearer than this on one azimuth are one corner
 	sliver   = 1e-6 // rings of less area are dropped
 	flat     = 2e-4 // a corner nearer than this to its neighbours' chord is dropped
+	room     = 2e-3 // unless another part of the outline is this near to the chord
 )
 
 // node is a corner of the outline on a station's azimuth.
@@ -168,14 +169,12 @@ func (tr *tracer) trace(stations []station) []orb.Ring {
 				tr.nodes[n].out[0], tr.nodes[n].out[1] = tr.nodes[n].out[1], -1
 				if p := onPath[to]; p > 0 {
 					loop := path[p-1:]
-					ring := make(orb.Ring, 0, len(loop)+1)
 					for _, m := range loop {
-						ring = append(ring, place(m))
 						if m != to {
 							onPath[m] = 0
 						}
 					}
-					if ring = tidy(ring); ring != nil {
+					if ring := tr.tidy(loop, place); ring != nil {
 						rings = append(rings, ring)
 					}
 					path = path[:p]
@@ -193,15 +192,17 @@ func (tr *tracer) trace(stations []station) []orb.Ring {
 	return rings
 }
 
-// tidy drops repeated and needless corners and closes the ring; nil for a
-// sliver.
-func tidy(r orb.Ring) orb.Ring {
-	out := make(orb.Ring, 0, len(r)+1)
-	for _, p := range r {
+// tidy makes a ring of a path round, without repeated and needless corners, and
+// closes it; nil for a sliver.
+func (tr *tracer) tidy(path []int32, place func(int32) orb.Point) orb.Ring {
+	out := make(orb.Ring, 0, len(path)+1)
+	ids := make([]int32, 0, len(path)+1)
+	for _, m := range path {
+		p := place(m)
 		if n := len(out); n > 0 && math.Hypot(p[0]-out[n-1][0], p[1]-out[n-1][1]) < sameNode {
 			continue
 		}
-		out = append(out, p)
+		out, ids = append(out, p), append(ids, m)
 	}
 	for n := len(out); n > 1 && math.Hypot(out[0][0]-out[n-1][0], out[0][1]-out[n-1][1]) < sameNode; n = len(out) {
 		out = out[:n-1]
@@ -211,17 +212,19 @@ func tidy(r orb.Ring) orb.Ring {
 	if len(out) < 3 {
 		return nil
 	}
-	kept := make(orb.Ring, 0, len(out)+1)
-	for i, p := range out {
-		if i > 0 {
-			a, b := kept[len(kept)-1], out[(i+1)%len(out)]
-			dx, dy := b[0]-a[0], b[1]-a[1]
-			l := math.Hypot(dx, dy)
-			if l > 0 && math.Abs(dx*(p[1]-a[1])-dy*(p[0]-a[0])) < flat*l && (p[0]-a[0])*dx+(p[1]-a[1])*dy > 0 && (b[0]-p[0])*dx+(b[1]-p[1])*dy > 0 {
-				continue
-			}
+	kept := out[:1]
+	last := ids[0]
+	for i := 1; i < len(out); i++ {
+		p, next := out[i], (i+1)%len(out)
+		a, b := kept[len(kept)-1], out[next]
+		dx, dy := b[0]-a[0], b[1]-a[1]
+		l := math.Hypot(dx, dy)
+		if l > 0 && math.Abs(dx*(p[1]-a[1])-dy*(p[0]-a[0])) < flat*l && (p[0]-a[0])*dx+(p[1]-a[1])*dy > 0 && (b[0]-p[0])*dx+(b[1]-p[1])*dy > 0 &&
+			tr.roomy(last, ids[i], ids[next], a, b, place) {
+			continue
 		}
 		kept = append(kept, p)
+		last = ids[i]
 	}
 	if len(kept) < 3 {
 		return nil
@@ -231,6 +234,25 @@ func tidy(r orb.Ring) orb.Ring {
 		return nil
 	}
 	return kept
+}
+
+// roomy reports whether corner n may go without the line from a to b coming near
+// to another part of the outline, which has a corner on every azimuth it passes.
+func (tr *tracer) roomy(na, n, nb int32, a, b orb.Point, place func(int32) orb.Point) bool {
+	k := tr.station[n]
+	if tr.station[na] == k && tr.station[nb] == k {
+		return true
+	}
+	dx, dy := b[0]-a[0], b[1]-a[1]
+	for m := n - 1; m <= n+1; m += 2 {
+		if m < tr.first[k] || m >= tr.first[k+1] || m == na || m == nb {
+			continue
+		}
+		if q := place(m); math.Abs(dx*(q[1]-a[1])-dy*(q[0]-a[0])) < room*math.Hypot(dx, dy) {
+			return false
+		}
+	}
+	return true
 }
 
 func signedArea(r orb.Ring) float64 {

@@ -229,12 +229,12 @@ func measureLabel(stations []station, label int32) Part {
 			continue
 		}
 		w := stations[k+1].az - stations[k].az
-		s := math.Sin(w) / 2
+		sinw := math.Sin(w)
 		for i := range l {
 			if l[i].label != label {
 				continue
 			}
-			a := s * (l[i].hi*r[i].hi - l[i].lo*r[i].lo)
+			a := stripArea(&l[i], &r[i], w, sinw)
 			p.Area += a
 			p.Near = math.Min(p.Near, math.Min(l[i].lo, r[i].lo))
 			if a > widest {

@@ -1,0 +1,122 @@
+package pattern
+
+import (
+	"fmt"
+	"math"
+	"math/rand"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/testdata/site"
+)
+
+// crossed returns where a shape's outline crosses itself.
+func crossed(m orb.MultiPolygon) (orb.Point, bool) {
+	type side struct{ a, b orb.Point }
+	var all []side
+	for _, p := range m {
+		for _, r := range p {
+			for i := 0; i+1 < len(r); i++ {
+				all = append(all, side{r[i], r[i+1]})
+			}
+		}
+	}
+	left := func(a, b, c orb.Point) float64 { return (b[0]-a[0])*(c[1]-a[1]) - (b[1]-a[1])*(c[0]-a[0]) }
+	for i, s := range all {
+		for _, o := range all[:i] {
+			if math.Max(s.a[0], s.b[0]) < math.Min(o.a[0], o.b[0]) || math.Max(o.a[0], o.b[0]) < math.Min(s.a[0], s.b[0]) {
+				continue
+			}
+			if left(s.a, s.b, o.a)*left(s.a, s.b, o.b) < 0 && left(o.a, o.b, s.a)*left(o.a, o.b, s.b) < 0 {
+				return s.a, true
+			}
+		}
+	}
+	return orb.Point{}, false
+}
+
+func TestNoOutlineCrossesItself(t *testing.T) {
+	r := rand.New(rand.NewSource(21))
+	for n := range 400 {
+		sc, f, m := randomSite(t, r, r.Float64()*5)
+		e := Stand(sc, f, m)
+		lk := NewLooker(sc)
+		lk.From(&e, 1)
+		tg := Target{Height: 1.7, MinVisible: 0.1 + 0.4*r.Float64()}
+		look := func(what string, m orb.MultiPolygon) {
+			if at, yes := crossed(m); yes {
+				t.Errorf("scene %d: %s crosses itself near %.4f, %.4f", n, what, at[0], at[1])
+			}
+		}
+		look("the footprint", lk.Lay(tg, AsItIs).Shape)
+		box := func() orb.MultiPolygon {
+			return orb.MultiPolygon{{site.Turned(orb.Point{r.Float64()*80 - 40, r.Float64()*80 - 40}, 5+r.Float64()*60, 5+r.Float64()*60, r.Float64()*3)}}
+		}
+		p := Partition{Zones: []Zone{NewZone(append(box(), box()...), true), NewZone(box(), false)}, Inside: []Zone{NewZone(box(), false)}, Open: true}
+		for _, part := range lk.Split(tg, p) {
+			look(fmt.Sprintf("the part on zone %d", part.Zone), part.Shape)
+		}
+	}
+}
+
+func TestABuildingOrWallAddedNeverWidensAFootprint(t *testing.T) {
+	r := rand.New(rand.NewSource(22))
+	less := 0
+	for n := range 300 {
+		s, sensor, bearing := scattered(r)
+		look := func() Footprint {
+			sc := s.Scene(t)
+			m, _ := sc.Plan.Model(sensor)
+			e := Stand(sc, sc.Plan.Feature("S1"), m)
+			lk := NewLooker(sc)
+			lk.From(&e, 1)
+			return lk.Lay(Target{Height: 1.7, MinVisible: 0.5}, AsItIs)
+		}
+		before := look()
+		az, d := rad(bearing+r.Float64()*40-20), 10+r.Float64()*20
+		c := orb.Point{d * math.Sin(az), d * math.Cos(az)}
+		if height := 0.3 + r.Float64()*5; r.Intn(3) == 0 {
+			s.Add(model.KindObstacle, "", orb.LineString{c, {c[0] + r.Float64()*8 - 4, c[1] + r.Float64()*8 - 4}}, model.Prop("height_m", height))
+		} else {
+			s.Building("", site.Turned(c, 1+r.Float64()*10, 1+r.Float64()*8, r.Float64()*3), height)
+		}
+		after := look()
+		// Limits that are neither straight nor a reach carry the chords of their arcs.
+		if after.Area > before.Area+1e-6+1e-4*before.Area {
+			t.Errorf("scene %d: %.5f m2, after one more barrier %.5f", n, before.Area, after.Area)
+		}
+		if after.Area < before.Area-0.01 {
+			less++
+		}
+		for _, p := range after.Shape {
+			for _, ring := range p {
+				for _, q := range ring {
+					if !insideAny(before.Shape, q) && outlineDistance(before.Shape, q) > 0.006 {
+						t.Fatalf("scene %d: %v was not in the footprint, %.4f m from it", n, q, outlineDistance(before.Shape, q))
+					}
+				}
+			}
+		}
+	}
+	if less < 60 {
+		t.Errorf("only %d added barriers hid anything: the scenes prove little", less)
+	}
+}
+
+// scattered is a site with a sensor S1 about the origin and a few barriers, the
+// sensor's model and its bearing.
+func scattered(r *rand.Rand) (s *site.Site, sensor string, bearing float64) {
+	s = new(site.Site)
+	bearing = r.Float64() * 360
+	m := model.Builtin()[r.Intn(len(model.Builtin()))]
+	s.Sensor("S1", orb.Point{r.Float64(), r.Float64()}, m.ID, 2+r.Float64()*2, bearing, r.Float64()*4)
+	for range r.Intn(6) {
+		c := orb.Point{r.Float64()*80 - 40, r.Float64()*80 - 40}
+		if math.Hypot(c[0], c[1]) > 12 {
+			s.Building("", site.Turned(c, 2+r.Float64()*10, 2+r.Float64()*8, r.Float64()*3), 0.5+r.Float64()*5)
+		}
+	}
+	return s, m.ID, bearing
+}
