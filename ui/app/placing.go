@@ -187,14 +187,15 @@ func bearingUp(a, b orb.Point) float64 {
 	return math.Mod(math.Atan2(b[0]-a[0], a[1]-b[1])*180/math.Pi+360, 360)
 }
 
-func (p *placing) draw(l *drawing.List, _ *mapview.Map) {
+func (p *placing) draw(l *drawing.List, m *mapview.Map) {
 	for i := range 2 {
 		if !p.known[i] {
 			continue
 		}
 		at := p.toSite.At(p.pixel[i])
 		l.Add(drawing.Item{Layer: drawing.HandleLayer, Kind: drawing.MarkKind, Meaning: drawing.ControlPoint, At: at})
-		l.Add(drawing.Item{Layer: drawing.LabelLayer, Kind: drawing.LabelKind, Meaning: drawing.DeviceName, Text: []string{"First", "Second"}[i], At: at, Must: true, Priority: 100})
+		l.Add(drawing.Item{Layer: drawing.LabelLayer, Kind: drawing.LabelKind, Meaning: drawing.DeviceName, Text: []string{"First", "Second"}[i],
+			At: orb.Point{at[0] + 12*m.Unit(), at[1]}, Must: true, Priority: 100})
 	}
 }
 

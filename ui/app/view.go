@@ -191,7 +191,7 @@ func (w *window) emptyCard() fyne.CanvasObject {
 	)
 	back := canvas.NewRectangle(theme.Color(theme.ColorNameBackground))
 	wide := panel.NewLine("", "", "")
-	wide.Least = 560
+	wide.Least = 640
 	return container.NewCenter(container.NewStack(back, panel.Inset(panel.VBox(0, wide, body), 28, 8, 28, 24)))
 }
 

@@ -123,7 +123,7 @@ func (w *window) build() {
 		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
 		section("settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
 
-	w.dock = &panel.Dock{Tools: 172, Panels: float32(w.prefs.FloatWithFallback(prefWidth, 340))}
+	w.dock = &panel.Dock{Tools: 188, Panels: float32(w.prefs.FloatWithFallback(prefWidth, 340))}
 	edge := panel.NewEdge()
 	edge.Moved = func(dx float32) {
 		w.dock.Panels = min(max(w.dock.Panels-dx, 220), 720)
@@ -267,7 +267,7 @@ func (w *window) changed(c editor.Change) {
 	if c&editor.ToolChanged != 0 {
 		w.tools.Update()
 	}
-	if c&(editor.ToolChanged|editor.MessageChanged) != 0 {
+	if c&(editor.ToolChanged|editor.MessageChanged) != 0 || c&editor.PlanChanged != 0 && w.ed.Message() == "" {
 		w.hint()
 	}
 	if c&(editor.PlanChanged|editor.ToolChanged) != 0 {
@@ -474,7 +474,26 @@ func (w *window) hint() {
 		w.say(m)
 		return
 	}
+	if w.ed.Tool() == editor.SelectTool {
+		if next := nextStep(w.ed.Settled()); next != "" {
+			w.say(next)
+			return
+		}
+	}
 	w.say(w.ed.Tool().Hint())
+}
+
+// nextStep says what a plan wants next, "" for one that has what it needs.
+func nextStep(p *model.Plan) string {
+	switch {
+	case len(p.Of(model.KindBoundary)) == 0:
+		return "Next: draw the line to be watched. Take Boundary in the list, or press B."
+	case len(p.Of(model.KindSensor)) == 0:
+		return "Next: place sensors along the boundary. Take Sensor in the list, or press S."
+	case len(p.Of(model.KindReceiver)) == 0:
+		return "Next: place the receiver, so that the radio links can be rated. Press C."
+	}
+	return ""
 }
 
 // pointed shows where the pointer is.

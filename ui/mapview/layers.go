@@ -1,6 +1,7 @@
 package mapview
 
 import (
+	"encoding/binary"
 	"image"
 	"math"
 
@@ -264,18 +265,27 @@ func (l *Layers) paintStrip(r image.Rectangle) {
 	if r.Empty() {
 		return
 	}
-	k := l.View.PixelsPerUnit()
 	l.strip = sized(l.strip, r.Dx(), r.Dy())
-	v := l.View
-	v.Width, v.Height = float64(r.Dx())/k, float64(r.Dy())/k
-	middle := orb.Point{float64(r.Min.X+r.Max.X) / 2 / k, float64(r.Min.Y+r.Max.Y) / 2 / k}
-	v.Centre = l.View.ToGrid(middle)
+	v := l.part(r)
 	l.paintGround(l.strip, v, picture.Fast)
 	if l.list != nil {
 		l.painter.Paint(l.strip, l.list, l.on(v, l.listGrid), l.Theme, &drawing.Placement{}, l.Wants&^drawing.Layers(drawing.LabelLayer))
 	}
+	paste(l.whole.img, l.strip, r)
+}
+
+// part is the view of a part of the image, in device pixels.
+func (l *Layers) part(r image.Rectangle) drawing.View {
+	v, k := l.View, l.View.PixelsPerUnit()
+	v.Width, v.Height = float64(r.Dx())/k, float64(r.Dy())/k
+	v.Centre = l.View.ToGrid(orb.Point{float64(r.Min.X+r.Max.X) / 2 / k, float64(r.Min.Y+r.Max.Y) / 2 / k})
+	return v
+}
+
+// paste copies an image into the place r of another.
+func paste(dst, src *image.RGBA, r image.Rectangle) {
 	for y := range r.Dy() {
-		copy(l.whole.img.Pix[(r.Min.Y+y)*l.whole.img.Stride+4*r.Min.X:], l.strip.Pix[y*l.strip.Stride:y*l.strip.Stride+4*r.Dx()])
+		copy(dst.Pix[(r.Min.Y+y)*dst.Stride+4*r.Min.X:], src.Pix[y*src.Stride:y*src.Stride+4*r.Dx()])
 	}
 }
 
@@ -291,26 +301,32 @@ func (l *Layers) scale() {
 	a := l.View.ToUnit(old.ToGrid(orb.Point{}))
 	b := l.View.ToUnit(old.ToGrid(orb.Point{old.Width, old.Height}))
 	x0, y0, x1, y1 := a[0]*k, a[1]*k, b[0]*k, b[1]*k
-	if x0 > 0 || y0 > 0 || x1 < float64(w) || y1 < float64(h) {
-		l.paintGround(l.out, l.View, picture.Fast)
+	// Round what was painted before there is bare ground.
+	left, right := min(max(int(math.Ceil(x0)), 0), w), min(max(int(math.Floor(x1)), 0), w)
+	top, bottom := min(max(int(math.Ceil(y0)), 0), h), min(max(int(math.Floor(y1)), 0), h)
+	for _, r := range []image.Rectangle{image.Rect(0, 0, w, top), image.Rect(0, bottom, w, h), image.Rect(0, top, left, bottom), image.Rect(right, top, w, bottom)} {
+		if !r.Empty() {
+			l.strip = sized(l.strip, r.Dx(), r.Dy())
+			l.paintGround(l.strip, l.part(r), picture.Fast)
+			paste(l.out, l.strip, r)
+		}
 	}
 	src := l.whole.img
 	sw, sh := src.Rect.Dx(), src.Rect.Dy()
 	fx, fy := float64(sw)/(x1-x0), float64(sh)/(y1-y0)
-	from, to := max(int(math.Ceil(x0)), 0), min(int(math.Floor(x1)), w)
-	if from >= to {
+	if left >= right {
 		return
 	}
-	cols := make([]int, to-from)
+	cols := make([]int, right-left)
 	for i := range cols {
-		cols[i] = 4 * min(max(int((float64(from+i)+0.5-x0)*fx), 0), sw-1)
+		cols[i] = 4 * min(max(int((float64(left+i)+0.5-x0)*fx), 0), sw-1)
 	}
-	for y := max(int(math.Ceil(y0)), 0); y < min(int(math.Floor(y1)), h); y++ {
+	for y := top; y < bottom; y++ {
 		sy := min(max(int((float64(y)+0.5-y0)*fy), 0), sh-1)
-		line := src.Pix[sy*src.Stride:]
-		dst := l.out.Pix[y*l.out.Stride+4*from:]
+		line := src.Pix[sy*src.Stride:][:src.Stride]
+		dst := l.out.Pix[y*l.out.Stride+4*left:][:4*len(cols)]
 		for i, c := range cols {
-			copy(dst[4*i:4*i+4], line[c:c+4])
+			binary.LittleEndian.PutUint32(dst[4*i:], binary.LittleEndian.Uint32(line[c:]))
 		}
 	}
 	l.Painted.Scaled++

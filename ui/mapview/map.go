@@ -253,14 +253,12 @@ func (m *Map) scaleBar(c drawing.Canvas) {
 	w := length / v.MetresPerUnit
 	x, y := 16.0, v.Height-16
 	text := lengthWords(length)
-	path := []orb.Point{{x, y - 6}, {x, y}, {x + w, y}, {x + w, y - 6}}
-	c.Stroke(path, drawing.Pen{Width: 5, Colour: t.Veil(0.8), Cap: drawing.Round})
-	c.Stroke(path, drawing.Pen{Width: 1.6, Colour: t.Ink})
-	font := drawing.Font{Size: 11}
 	tw, th := t.LabelSize(drawing.ChainageFigure, text)
-	bx, by := x+w/2-tw/2, y-9-th
-	c.Fill([]orb.Ring{{{bx, by}, {bx + tw, by}, {bx + tw, by + th}, {bx, by + th}, {bx, by}}}, t.Veil(0.8))
-	c.Text(orb.Point{bx + t.Style(drawing.ChainageFigure).Tag.Pad, by + th - 4.5}, text, font, t.Ink)
+	left, right := math.Min(x, x+w/2-tw/2)-6, math.Max(x+w, x+w/2+tw/2)+6
+	plate := orb.Ring{{left, y - 12 - th}, {right, y - 12 - th}, {right, y + 7}, {left, y + 7}, {left, y - 12 - th}}
+	c.Fill([]orb.Ring{plate}, t.Veil(0.82))
+	c.Stroke([]orb.Point{{x, y - 6}, {x, y}, {x + w, y}, {x + w, y - 6}}, drawing.Pen{Width: 1.6, Colour: t.Ink})
+	c.Text(orb.Point{x + w/2 - tw/2 + t.Style(drawing.ChainageFigure).Tag.Pad, y - 12.5}, text, drawing.Font{Size: 11}, t.Ink)
 }
 
 // roundLength returns the greatest 1, 2 or 5 times a power of ten up to v.

@@ -2,6 +2,7 @@ package panel
 
 import (
 	"image/color"
+	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
@@ -126,7 +127,7 @@ func (l *Look) scale() float32 {
 // sizes are in device-independent units at text size 1, on a grid of 4 where
 // they are distances.
 var sizes = map[fyne.ThemeSizeName]float32{
-	theme.SizeNameText: 13, SizeNameSmall: 11.5, theme.SizeNameCaptionText: 11.5, theme.SizeNameHeadingText: 18, theme.SizeNameSubHeadingText: 14,
+	theme.SizeNameText: 13, SizeNameSmall: 12, theme.SizeNameCaptionText: 12, theme.SizeNameHeadingText: 18, theme.SizeNameSubHeadingText: 14,
 	theme.SizeNamePadding: 4, theme.SizeNameInnerPadding: 6, theme.SizeNameLineSpacing: 4, theme.SizeNameInlineIcon: 16,
 	theme.SizeNameInputBorder: 1, theme.SizeNameInputRadius: 2, theme.SizeNameSelectionRadius: 2,
 	theme.SizeNameScrollBar: 10, theme.SizeNameScrollBarSmall: 4, theme.SizeNameScrollBarRadius: 2, theme.SizeNameSeparatorThickness: 1,
@@ -140,7 +141,7 @@ func (l *Look) Size(n fyne.ThemeSizeName) float32 {
 	}
 	switch n {
 	case theme.SizeNameText, SizeNameSmall, theme.SizeNameCaptionText, theme.SizeNameHeadingText, theme.SizeNameSubHeadingText, theme.SizeNameInlineIcon:
-		s *= l.scale()
+		s = float32(math.Round(float64(s * l.scale()))) // the toolkit sets type in whole sizes
 	}
 	return s
 }
