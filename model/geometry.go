@@ -163,8 +163,12 @@ func shapeOf(g orb.Geometry) Shapes {
 	return None
 }
 
-// checkShape reports a geometry that the kind may not have, and a boundary or
-// premises outline that crosses itself.
+// maxBoundarySpan is how many degrees a boundary may span. Chosen: many times
+// the largest site; what is larger is a slip, and not to be measured by the metre.
+const maxBoundarySpan = 1.0
+
+// checkShape reports a geometry that the kind may not have, a boundary or
+// premises outline that crosses itself, and a boundary no site can have.
 func checkShape(g orb.Geometry, info KindInfo) error {
 	s := shapeOf(g)
 	if info.Shapes&s == 0 {
@@ -185,6 +189,10 @@ func checkShape(g orb.Geometry, info KindInfo) error {
 	}
 	if info.Kind != KindBoundary && info.Kind != KindPremises {
 		return nil
+	}
+	if b := g.Bound(); info.Kind == KindBoundary && math.Max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]) > maxBoundarySpan {
+		return fmt.Errorf("spans %.6g degrees of longitude and %.6g of latitude: a site spans at most %v, and does not lie across longitude 180",
+			b.Max[0]-b.Min[0], b.Max[1]-b.Min[1], maxBoundarySpan)
 	}
 	var l orb.LineString
 	switch g := g.(type) {

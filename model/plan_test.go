@@ -220,6 +220,7 @@ func TestAGeometryThatCannotStandIsAFlaw(t *testing.T) {
 		{"boundary", "", `{"type": "Polygon", "coordinates": []}`, "is a polygon without a ring"},
 		{"boundary", "", `{"type": "LineString", "coordinates": [[7, 50], [7, 50]]}`, "has a line of 1 distinct points"},
 		{"boundary", "", `{"type": "MultiPolygon", "coordinates": [[[[7, 50], [7.1, 50], [7, 50.1], [7, 50]]], [[[8, 50], [8.1, 50], [8, 50.1], [8, 50]]]]}`, "is a MultiPolygon of 2 parts: make each part a feature of its own"},
+		{"boundary", "", `{"type": "Polygon", "coordinates": [[[170, 40], [-170, 40], [-170, 50], [170, 50], [170, 40]]]}`, "spans 340 degrees of longitude and 10 of latitude: a site spans at most 1, and does not lie across longitude 180"},
 		{"boundary", "", pointGeo, "is a Point: it must be a LineString or a Polygon"},
 		{"boundary", "", "null", "is missing: it must be a LineString or a Polygon"},
 		{"building", `, "height_m": 3`, lineGeo, "is a LineString: it must be a Polygon"},
