@@ -22,7 +22,7 @@ accepted.
 	run: runCheck,
 }
 
-func runCheck(args []string, out, _ io.Writer) (int, error) {
+func runCheck(args []string, out, notes io.Writer) (int, error) {
 	var asJSON bool
 	rest, err := parse("check", args, toggle("--json", &asJSON))
 	if err != nil {
@@ -32,7 +32,7 @@ func runCheck(args []string, out, _ io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
-	r, err := analyse(path)
+	r, err := analyse(path, notes)
 	if err != nil {
 		return bad, err
 	}
@@ -50,15 +50,12 @@ func runCheck(args []string, out, _ io.Writer) (int, error) {
 	return done, nil
 }
 
-// analyse reads and analyses the plan at path.
-func analyse(path string) (*analysis.Result, error) {
+// analyse reads and analyses the plan at path; what is to be said goes to
+// notes.
+func analyse(path string, notes io.Writer) (*analysis.Result, error) {
 	p, err := readPlan(path)
 	if err != nil {
 		return nil, err
 	}
-	sc, err := layScene(path, p)
-	if err != nil {
-		return nil, err
-	}
-	return analysis.RunOn(context.Background(), sc, nil)
+	return analysis.RunOn(context.Background(), layScene(path, p, notes), nil)
 }

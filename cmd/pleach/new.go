@@ -118,7 +118,26 @@ func makePlan(o newOptions) (*model.Plan, []string, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	for _, part := range []struct {
+		path  string
+		kinds []model.Kind
+	}{{o.Buildings, []model.Kind{model.KindBuilding}}, {o.Roads, []model.Kind{model.KindRoad, model.KindFootpath}}, {o.Foliage, []model.Kind{model.KindFoliage}}} {
+		if where, some := boundOf(p, part.kinds...); some {
+			places = append(places, placed{part.path, where})
+		}
+	}
 	return p, append(said, scattered(p, places)...), nil
+}
+
+// boundOf returns the longitude-latitude box of all features of the given kinds.
+func boundOf(p *model.Plan, kinds ...model.Kind) (where orb.Bound, some bool) {
+	for _, f := range p.Of(kinds...) {
+		if !some {
+			where, some = f.Geometry.Bound(), true
+		}
+		where = where.Union(f.Geometry.Bound())
+	}
+	return where, some
 }
 
 // imageCheckPixels is the size to which an image is read to see that all of it
@@ -227,19 +246,12 @@ const farAway = gdal.Reach
 // scattered says what lies so far from the boundary that a coordinate reference
 // system is likely wrong.
 func scattered(p *model.Plan, places []placed) (said []string) {
-	lon, lat := scene.Origin(p)
-	grid := sitegrid.New(lon, lat)
-	var site orb.Bound
-	some := false
-	for _, f := range p.Of(model.KindBoundary) {
-		if !some {
-			site, some = f.Geometry.Bound(), true
-		}
-		site = site.Union(f.Geometry.Bound())
-	}
+	site, some := boundOf(p, model.KindBoundary)
 	if !some {
 		return nil
 	}
+	lon, lat := scene.Origin(p)
+	grid := sitegrid.New(lon, lat)
 	if d := distance(grid, site.Min, site.Max); d > farAway {
 		said = append(said, fmt.Sprintf("the boundary spans %s: a plan is for one site", kilometres(d)))
 	}

@@ -172,11 +172,17 @@ func TestWhatIsLeftOutIsNamedOnStandardError(t *testing.T) {
 	}
 }
 
-func TestAPictureFarFromTheBoundaryIsSaid(t *testing.T) {
+func TestWhatLiesFarFromTheBoundaryIsSaid(t *testing.T) {
 	dir := t.TempDir()
 	far := write(t, "b.geojson", strings.ReplaceAll(boundary, "50", "51"))
 	status, _, stderr := pleach("new", "--boundary", far, "--image", picture(t, dir), "--image-crs", "EPSG:4326", "-o", filepath.Join(dir, "p.geojson"))
-	if status != done || !strings.Contains(stderr, "lies 111 km from the boundary: is its coordinate reference system right?") {
+	if status != done || !strings.Contains(stderr, "aerial.png: lies 111 km from the boundary: is its coordinate reference system right?") {
+		t.Errorf("status %d, %q", status, stderr)
+	}
+	// Latitude before longitude is the usual slip.
+	turned := write(t, "h.geojson", `{"type": "Polygon", "coordinates": [[[50, 7], [50, 7.001], [50.001, 7], [50, 7]]]}`)
+	status, _, stderr = pleach("new", "--boundary", far, "--buildings", turned, "-o", filepath.Join(dir, "q.geojson"))
+	if status != done || !strings.Contains(stderr, "h.geojson: lies ") || !strings.Contains(stderr, "km from the boundary") {
 		t.Errorf("status %d, %q", status, stderr)
 	}
 }

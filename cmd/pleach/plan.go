@@ -3,7 +3,9 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
+	"slices"
 
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
@@ -28,20 +30,15 @@ func readPlan(path string) (*model.Plan, error) {
 
 // layScene lays the plan at path on its site grid. One without a feature lies
 // about the middle of its base map.
-func layScene(path string, p *model.Plan) (*scene.Scene, error) {
-	bm := p.Settings.BaseMap
-	for _, f := range p.Features {
-		if f.Geometry != nil {
-			return scene.New(p), nil
+func layScene(path string, p *model.Plan, notes io.Writer) *scene.Scene {
+	placed := slices.ContainsFunc(p.Features, func(f *model.Feature) bool { return f.Geometry != nil })
+	if bm := p.Settings.BaseMap; bm != nil && !placed {
+		where, err := imagery.Extent(filepath.Dir(path), *bm)
+		if err == nil {
+			mid := where.Center()
+			return scene.On(p, sitegrid.New(mid[0], mid[1]))
 		}
+		fmt.Fprintf(notes, "pleach: %s: so the plan lies nowhere yet\n", printable(err.Error()))
 	}
-	if bm == nil {
-		return scene.New(p), nil
-	}
-	where, err := imagery.Extent(filepath.Dir(path), *bm)
-	if err != nil {
-		return nil, err
-	}
-	mid := where.Center()
-	return scene.On(p, sitegrid.New(mid[0], mid[1])), nil
+	return scene.New(p)
 }

@@ -58,7 +58,7 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 	if opt.Paper, err = paper.ParseFormat(format); err != nil {
 		return bad, usage("print: --paper: %v", err)
 	}
-	r, err := analyse(path)
+	r, err := analyse(path, notes)
 	if err != nil {
 		return bad, err
 	}
