@@ -17,7 +17,8 @@ type outside struct {
 	vehicle pattern.Partition
 	class   []string // of each zone, the last for open land
 	on      []string
-	edges   []lineEdge // of the outlines of inside
+	edges   []lineEdge  // of the outlines of inside
+	poles   []orb.Point // in each hole of inside, the place farthest from its outline
 }
 
 // newOutside tells the ground apart (contract, section 4, Overspill): public
@@ -63,6 +64,13 @@ func newOutside(sc *scene.Scene) *outside {
 			}
 		}
 	}
+	for _, m := range o.inside {
+		for _, poly := range m {
+			for _, hole := range poly[1:] {
+				o.poles = append(o.poles, o.pole(hole))
+			}
+		}
+	}
 	o.class, o.on = append(o.class, "open"), append(o.on, "")
 	for _, m := range o.inside {
 		o.person.Inside = append(o.person.Inside, pattern.NewZone(m, false))
@@ -72,6 +80,18 @@ func newOutside(sc *scene.Scene) *outside {
 	return o
 }
 
+// depthError is how far, in metres, a depth may fall short (chosen).
+const depthError = 0.005
+
+// mark is a place on the outline of a shape, with a bound on how far it lies
+// beyond the line (below 0: inside by so much) and an edge of the line that is
+// near.
+type mark struct {
+	at    orb.Point
+	bound float64
+	edge  int
+}
+
 // depth returns the greatest distance of a shape beyond the line in metres: 0
 // for parts inside; nil where there is no closed line.
 func (o *outside) depth(shape orb.MultiPolygon) *float64 {
@@ -79,30 +99,87 @@ func (o *outside) depth(shape orb.MultiPolygon) *float64 {
 		return nil
 	}
 	worst := 0.0
+	measure := func(p orb.Point) mark {
+		k, d := o.fromLine(p)
+		if d > worst {
+			if o.holds(p) {
+				d = -d
+			} else {
+				worst = d
+			}
+		}
+		return mark{p, d, k}
+	}
+	// Between two places the distance grows no faster than the way, and that to
+	// one edge is nowhere greater than at the ends.
+	var between func(a, b mark)
+	between = func(a, b mark) {
+		l := math.Hypot(b.at[0]-a.at[0], b.at[1]-a.at[1])
+		bound := (a.bound + b.bound + l) / 2
+		for _, k := range []int{a.edge, b.edge} {
+			if bound <= worst+depthError {
+				return
+			}
+			bound = math.Min(bound, math.Max(o.edges[k].distance(a.at), o.edges[k].distance(b.at)))
+		}
+		if bound <= worst+depthError {
+			return
+		}
+		m := measure(orb.Point{(a.at[0] + b.at[0]) / 2, (a.at[1] + b.at[1]) / 2})
+		between(a, m)
+		between(m, b)
+	}
 	for _, poly := range shape {
 		for _, r := range poly {
-			last, lastAt := math.Inf(1), orb.Point{}
-			beyond := func(p orb.Point) {
-				// The distance changes by no more than the way between two places.
-				if last+math.Hypot(p[0]-lastAt[0], p[1]-lastAt[1]) <= worst {
-					return
+			a := measure(r[0])
+			for _, q := range r[1:] {
+				b := mark{q, a.bound + math.Hypot(q[0]-a.at[0], q[1]-a.at[1]), a.edge}
+				if b.bound > worst {
+					b = measure(q)
 				}
-				last, lastAt = o.fromLine(p), p
-				if last > worst && !o.holds(p) {
-					worst = last
-				}
-			}
-			for i := 0; i+1 < len(r); i++ {
-				a, b := r[i], r[i+1]
-				n := int(math.Max(1, math.Min(8, math.Hypot(b[0]-a[0], b[1]-a[1])/2)))
-				for k := range n {
-					t := float64(k) / float64(n)
-					beyond(orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])})
-				}
+				between(a, b)
+				a = b
 			}
 		}
 	}
+	for _, p := range o.poles {
+		if contains(shape, p) {
+			measure(p)
+		}
+	}
 	return &worst
+}
+
+// pole returns the place inside a ring that is farthest from the line, to a
+// centimetre.
+func (o *outside) pole(ring orb.Ring) orb.Point {
+	type cell struct {
+		c    orb.Point
+		half float64
+	}
+	b := ring.Bound()
+	cells := []cell{{b.Center(), math.Max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]) / 2}}
+	best, at := -1.0, b.Center()
+	for len(cells) > 0 {
+		c := cells[0]
+		cells = cells[1:]
+		_, d := o.fromLine(c.c)
+		in := pattern.Inside(orb.Polygon{ring}, c.c)
+		if in && d > best {
+			best, at = d, c.c
+		}
+		if !in {
+			d = -d
+		}
+		if d+c.half*math.Sqrt2 <= math.Max(0, best)+0.01 {
+			continue
+		}
+		h := c.half / 2
+		for _, q := range []orb.Point{{-h, -h}, {h, -h}, {-h, h}, {h, h}} {
+			cells = append(cells, cell{orb.Point{c.c[0] + q[0], c.c[1] + q[1]}, h})
+		}
+	}
+	return at
 }
 
 // partInside reports whether some of a shape with the place at in it lies inside.
@@ -136,32 +213,38 @@ func (o *outside) holds(p orb.Point) bool {
 }
 
 // fromLine returns the distance in metres from a place to the nearest outline of
-// the land inside.
-func (o *outside) fromLine(p orb.Point) float64 {
+// the land inside, and which of its edges that is.
+func (o *outside) fromLine(p orb.Point) (edge int, d float64) {
 	best := math.Inf(1)
-	for _, e := range o.edges {
-		dx, dy := p[0]-e.a[0], p[1]-e.a[1]
-		t := dx*e.d[0] + dy*e.d[1]
-		if t > 0 {
-			if t > e.len2 {
-				t = 1
-			} else {
-				t /= e.len2
-			}
-			dx -= t * e.d[0]
-			dy -= t * e.d[1]
-		}
-		if d := dx*dx + dy*dy; d < best {
-			best = d
+	for k := range o.edges {
+		if d := o.edges[k].distance2(p); d < best {
+			edge, best = k, d
 		}
 	}
-	return math.Sqrt(best)
+	return edge, math.Sqrt(best)
 }
 
 // lineEdge is an edge of an outline of the land inside.
 type lineEdge struct {
 	a, d orb.Point
 	len2 float64
+}
+
+func (e *lineEdge) distance(p orb.Point) float64 { return math.Sqrt(e.distance2(p)) }
+
+// distance2 is the square of the distance from p.
+func (e *lineEdge) distance2(p orb.Point) float64 {
+	dx, dy := p[0]-e.a[0], p[1]-e.a[1]
+	if t := dx*e.d[0] + dy*e.d[1]; t > 0 {
+		if t > e.len2 {
+			t = 1
+		} else {
+			t /= e.len2
+		}
+		dx -= t * e.d[0]
+		dy -= t * e.d[1]
+	}
+	return dx*dx + dy*dy
 }
 
 // spill works out what of a sensor's pattern lies where it should not.
