@@ -1,6 +1,7 @@
 package app
 
 import (
+	"fmt"
 	"os"
 
 	"fyne.io/fyne/v2"
@@ -18,11 +19,24 @@ const ID = "site.pleach.planner"
 // last, and returns when it is closed. A plan that cannot be opened is said in
 // the window.
 func Run(path string) error {
-	a := fyneapp.NewWithID(ID)
-	w := newWindow(a)
+	w, err := openDisplay()
+	if err != nil {
+		return err
+	}
 	w.start(path)
 	w.win.ShowAndRun()
 	return nil
+}
+
+// openDisplay makes the window. The toolkit panics where it cannot open the
+// display; that is an error like any other.
+func openDisplay() (w *window, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("the window cannot be opened on this display: %v", r)
+		}
+	}()
+	return newWindow(fyneapp.NewWithID(ID)), nil
 }
 
 // newLook reads the look from the preferences; FYNE_THEME overrides them.

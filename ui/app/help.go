@@ -3,7 +3,6 @@ package app
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/widget"
 
 	help_ "pleach/assets/help"
 	"pleach/ui/panel"
@@ -13,20 +12,19 @@ import (
 func (w *window) help(name string) {
 	if w.helpWin == nil {
 		w.helpWin = w.app.NewWindow("pleach help")
-		w.helpWin.Resize(fyne.NewSize(880, 720))
+		w.helpWin.Resize(fyne.NewSize(980, 760))
 		w.helpWin.SetPadded(false)
 		w.helpWin.SetOnClosed(func() { w.helpWin = nil })
 	}
-	text := widget.NewRichTextFromMarkdown("")
-	text.Wrapping = fyne.TextWrapWord
-	scroll := container.NewVScroll(panel.Inset(text, 20, 12, 28, 24))
+	text := panel.NewPage()
+	scroll := container.NewVScroll(panel.Inset(text, 28, 24, 28, 24))
 	list := panel.VBox(0)
 	rows := map[string]*panel.Row{}
 	show := func(name string) {
 		for n, r := range rows {
 			r.SetChosen(n == name)
 		}
-		text.ParseMarkdown(help_.Text(name))
+		text.SetText(help_.Text(name))
 		scroll.ScrollToTop()
 	}
 	for _, p := range help_.Pages() {
