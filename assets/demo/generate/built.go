@@ -52,10 +52,21 @@ func (c *canvas) roofOver(b building) {
 			if rand01(int(math.Floor(sheet/3)), int(course)*2+side, s+3) > 0.975 { // a sheet renewed
 				v = mix(v, col(0xC9C8C1), 0.6)
 			}
-			// Rooflights in every sixth bay.
-			bay := x - 6.3*math.Round(x/6.3)
-			if t := math.Abs(y) / (b.w / 2); b.w > 15 && math.Abs(bay) < 0.6 && t > 0.22 && t < 0.78 && b.l/2-math.Abs(x) > 3 {
-				v = mix(v, col(0xC2C6BE).times(0.92+0.12*rand01(int(math.Round(x/6.3)), side, s+4)), 0.62)
+			// Rust runs from fixings and laps down to the eaves.
+			down := math.Abs(y) / (b.w / 2)
+			line := int(math.Floor(x/0.7 + 0.15*noise(x, y/3, s+8)))
+			if from := rand01(line, 6+side, s); rand01(line, 4+side, s) > 0.88 && down > from {
+				v = mix(v, col(0x8A6A52), 0.42*smooth(from, from+0.05, down)*smooth(from+0.2+rand01(line, 8, s), from, down))
+			}
+			// Rooflights in every sixth bay: some blanked off, some gone green.
+			slot := int(math.Round(x / 6.3))
+			bay := x - 6.3*float64(slot)
+			if age := rand01(slot, 10+side, s); b.w > 15 && age > 0.14 && math.Abs(bay) < 0.6 && down > 0.22+0.1*rand01(slot, 12+side, s) && down < 0.78 && b.l/2-math.Abs(x) > 3 {
+				light := col(0xCDD1C9).times(0.9 + 0.16*rand01(slot, side, s+4))
+				if age < 0.32 {
+					light = mix(light, col(0x7F826E), 0.75)
+				}
+				v = mix(v, light, 0.7-0.3*smooth(0, 0.4, fbm(x, y/5, 3, s+9)))
 			}
 			v = mix(v, col(0xCFCCC3), 0.6*ridge(y, 0.5))                  // ridge cap
 			v = mix(v, col(0x6F716C), 0.55*ridge(math.Abs(y)-b.w/2, 0.7)) // gutter
@@ -159,9 +170,9 @@ func (c *canvas) car(at pt, rad float64, v rgb, seed uint32) {
 // Paints of what stands about, as a picture shows them.
 var (
 	cabs     = []rgb{col(0xC9C9C5), col(0x8E5A50), col(0x66748A), col(0xB9B6AC), col(0x5F7A68), col(0xA8A29A)}
-	trailers = []rgb{col(0xD3D2CC), col(0xC4C5C2), col(0xB7B8B4), col(0xCFCDC4), col(0x8D969F), col(0x94736A), col(0x83908A), col(0xDAD9D5)}
+	trailers = []rgb{col(0xF2F1EC), col(0xE2E3E0), col(0xB7B8B4), col(0xD8D6CD), col(0x7D8A9A), col(0x99685B), col(0x748A80), col(0xF6F6F3)}
 	boxes    = []rgb{col(0x856054), col(0x66737F), col(0x94805F), col(0x6F7A6E), col(0x8E8B84), col(0x9A7360), col(0x586872), col(0x775149), col(0xB7B3A8), col(0x7C7F83)}
-	carPaint = []rgb{col(0xC8C8C6), col(0x6D7175), col(0x44474B), col(0xA9ABAC), col(0x7D4A46), col(0x4F5F78), col(0xD6D5D1), col(0x5B6A5D), col(0x8D8A84)}
+	carPaint = []rgb{col(0xF4F4F2), col(0x6D7175), col(0x44474B), col(0xA9ABAC), col(0x7D4A46), col(0x4F5F78), col(0xF0EFEB), col(0x5B6A5D), col(0x8D8A84)}
 )
 
 // heap draws a tipped pile.
@@ -265,12 +276,12 @@ func (c *canvas) wearTracks() {
 		{{-246, 30}, {-226, 70}, {-214, 120}},
 	}
 	for _, l := range farm {
-		pair(c.worn, l, 1.7, 0.7, 0.85)
+		pair(c.worn, l, 2, 0.8, 0.85)
 		var m line
 		for _, q := range l {
 			m = append(m, jit(q, 0.8))
 		}
-		pair(c.worn, m, 1.7, 0.5, 0.4)
+		pair(c.worn, m, 2, 0.5, 0.4)
 	}
 	gateway := func(at, into pt, n int) {
 		for range n {
@@ -316,14 +327,16 @@ func (c *canvas) furnish() {
 		}
 	}
 	wallAlong(yardWall, 0.42, wallH, col(0x94765F))
-	posts := func(l line, every, h float64, v rgb) {
-		for s := 0.0; s < l.length(); s += every {
+	// Of the mesh fences only strainers show, with their shadows (the lines are
+	// painted with the ground).
+	posts := func(l line) {
+		for s := 0.0; s < l.length(); s += 9 + 38*r.Float64() {
 			at, dir := l.at(s)
-			c.slab(rect{at, 0.34, 0.34, math.Atan2(dir.y, dir.x)}, h, v, 25)
+			c.slab(rect{at, 0.34, 0.34, math.Atan2(dir.y, dir.x)}, 2.2, col(0x9A9A93), 25)
 		}
 	}
-	posts(append(append(line{}, fence...), fence[0]), 3, 2.2, col(0x9A9A93))
-	posts(fuelFence, 2.5, 2.2, col(0xA0A09A))
+	posts(append(append(line{}, fence...), fence[0]))
+	posts(fuelFence)
 
 	// The fuel store: two tanks in a bund, a pump island.
 	wallAlong(line{{162, -54.5}, {176, -54.5}, {176, -42}, {162, -42}, {162, -54.5}}, 0.4, 1, col(0xADA699))
@@ -356,27 +369,30 @@ func (c *canvas) furnish() {
 	}
 
 	// Trailer park, docks, queue.
-	for i := range 21 {
-		if r.Float64() < 0.30 {
+	// Left as they came: close together, askew, with gaps where one has gone.
+	tilt := func() float64 { return 0.026 * r.NormFloat64() }
+	for x := -31.0; x < 54; x += 2.75 + 0.25*math.Abs(r.NormFloat64()) {
+		if r.Float64() < 0.16 {
+			x += 2.9 * float64(1+r.IntN(3))
 			continue
 		}
-		at := pt{-30 + 4.1*float64(i) + 0.25*r.NormFloat64(), 84 + 0.10*(4.1*float64(i)-30) + 0.5*r.NormFloat64()}
-		if fence.inside(at) < 13.5 {
-			at.y -= 13.5 - fence.inside(at)
+		at := pt{x, 84 + 0.10*x + 0.9*r.NormFloat64()}
+		if short := 13.5 - fence.inside(at); short > 0 {
+			at.y -= short
 		}
-		c.lorry(at, -math.Pi/2+0.10+0.02*r.NormFloat64(), trailers[r.IntN(len(trailers))], r.Float64() < 0.25, seed())
+		c.lorry(at, -math.Pi/2+0.10+tilt(), trailers[r.IntN(len(trailers))], r.Float64() < 0.25, seed())
+	}
+	for i := range 26 {
+		if r.Float64() < 0.5 {
+			continue
+		}
+		c.lorry(pt{-33.8 + 3.6*float64(i) + 0.25*r.NormFloat64(), 56.1 + 0.35*r.NormFloat64()}, math.Pi/2+0.6*tilt(), trailers[r.IntN(len(trailers))], r.Float64() < 0.45, seed())
 	}
 	for i := range 13 {
-		if r.Float64() < 0.45 {
+		if r.Float64() < 0.4 {
 			continue
 		}
-		c.lorry(pt{-32 + 7.2*float64(i) + 0.2*r.NormFloat64(), 57.2 + 0.4*r.NormFloat64()}, math.Pi/2+0.015*r.NormFloat64(), trailers[r.IntN(len(trailers))], r.Float64() < 0.5, seed())
-	}
-	for i := range 7 {
-		if r.Float64() < 0.35 {
-			continue
-		}
-		c.lorry(pt{106 + 5.6*float64(i), 7.2 + 0.5*r.NormFloat64()}, -math.Pi/2+0.02*r.NormFloat64(), trailers[r.IntN(len(trailers))], r.Float64() < 0.55, seed())
+		c.lorry(pt{104.6 + 2.8*float64(i), 7.6 + 0.5*r.NormFloat64()}, -math.Pi/2+0.6*tilt(), trailers[r.IntN(len(trailers))], r.Float64() < 0.5, seed())
 	}
 	c.lorry(pt{-61.5, -52}, math.Pi/2+0.1, trailers[1], true, 3)
 	c.lorry(pt{-54.2, -84}, -math.Pi/2-0.02, trailers[0], true, 4)
@@ -441,18 +457,24 @@ func (c *canvas) furnish() {
 	c.heap(pt{-116, 47}, 5.5, 2.6, col(0x9A8C78), 602)
 	c.heap(pt{-141, 28}, 5, 2.2, col(0x8B7A66), 603)
 	c.heap(pt{-120, 27}, 4, 1.6, col(0xB7AFA0), 604)
+	// Odds and ends lie in clusters, many small ones to a large one.
 	clutter := func(n int, b box, size float64) {
-		for range n {
-			q := pt{lerp(b.x0, b.x1, r.Float64()), lerp(b.y0, b.y1, r.Float64())}
-			v := mix(col(0x8D8576), boxes[r.IntN(len(boxes))], 0.5*r.Float64())
-			if r.Float64() < 0.25 {
-				v = col(0xC2BFB6)
+		for n > 0 {
+			at := pt{lerp(b.x0, b.x1, r.Float64()), lerp(b.y0, b.y1, r.Float64())}
+			rad, skew := 0.8+2.4*r.Float64(), 2*math.Pi*r.Float64()
+			for range 2 + r.IntN(9) {
+				n--
+				q := at.add(pt{rad * r.NormFloat64(), 0.6 * rad * r.NormFloat64()}.turn(skew))
+				v := mix(col(0x8D8576), boxes[r.IntN(len(boxes))], 0.5*r.Float64())
+				if r.Float64() < 0.12 {
+					v = col(0xD5D2C8)
+				}
+				if near(q, 1.5) || fence.inside(q) < 9 && fence.inside(q) > -30 {
+					continue
+				}
+				k := size * math.Min(0.32*math.Pow(1-r.Float64(), -0.55), 2.2)
+				c.slab(rect{q, k * (1 + 1.5*r.Float64()), k, skew + math.Floor(2*r.Float64())*math.Pi/2 + 0.2*r.NormFloat64()}, 0.2+0.6*k, v, seed())
 			}
-			if near(q, 1.5) || fence.inside(q) < 9 {
-				continue
-			}
-			k := size * (0.4 + r.Float64())
-			c.slab(rect{q, k * (1 + 1.5*r.Float64()), k, math.Floor(4*r.Float64())*math.Pi/2 + 0.2*r.NormFloat64()}, 0.3+1.3*r.Float64(), v, seed())
 		}
 	}
 	clutter(46, box{-168, 44, -108, 66}, 1.3)

@@ -8,10 +8,18 @@ import (
 
 // shoot passes the lit ground through air, lens, film and scanner.
 func shoot(light [3][]float32) *image.RGBA {
-	// Air and lens: a blur of about 0.36 m, a little different for each colour.
-	const blur = 1.12 // paint pixels, standard deviation
+	// Air and lens: a blur of about 0.4 m, a little different for each colour;
+	// then the laboratory's sharpening, which leaves a faint halo at edges.
+	const (
+		blur    = 1.3 // paint pixels, standard deviation
+		halo    = 2.2
+		sharpen = 0.45
+	)
 	for k := range light {
 		light[k] = gauss(light[k], gridW, gridH, blur+0.12*float64(k))
+		for i, soft := range gauss(light[k], gridW, gridH, halo) {
+			light[k][i] += sharpen * (light[k][i] - soft)
+		}
 	}
 	// Light scattered in lens and air over a wide area.
 	var veil [3][]float32
@@ -19,7 +27,7 @@ func shoot(light [3][]float32) *image.RGBA {
 		veil[k] = boxBlur(boxBlur(light[k], gridW, gridH, 14), gridW, gridH, 14)
 	}
 
-	// Grain, of a size between one and three pixels.
+	// Grain, faint and of a size between one and three pixels.
 	r := rand.New(rand.NewPCG(2025, 616))
 	grain := func(sd, size float64) []float32 {
 		g := make([]float32, outW*outH)
@@ -33,8 +41,8 @@ func shoot(light [3][]float32) *image.RGBA {
 		}
 		return g
 	}
-	fine, coarse := grain(1, 0.55), grain(1, 1.3)
-	tint := grain(1, 0.9)
+	fine, coarse := grain(0.4, 0.8), grain(0.5, 1.6)
+	tint := grain(0.4, 1.2)
 
 	img := image.NewRGBA(image.Rect(0, 0, outW, outH))
 	shift := [3]float64{0.28, 0, -0.25} // registration of the colours, paint pixels
@@ -46,30 +54,29 @@ func shoot(light [3][]float32) *image.RGBA {
 			fall := 1 - 0.16*(x*x+y*y) + 0.025*noise(x*2.2+4, y*2.2, 301)
 			warm := 0.012*noise(x*1.7, y*1.7+8, 302) + 0.016*x
 			// The seam where the next exposure was joined in.
-			if seam := x - 0.23 - 0.002*noise(y*40, 0, 303); seam > 0 {
-				fall *= 0.972
-				warm -= 0.012
+			if x > seam(y) {
+				fall *= 0.962
+				warm -= 0.018
 			}
 			var v [3]float64
 			for k := range v {
 				px := (float64(i)+0.5)*finer - 0.5 + shift[k]*(1+x)
 				py := (float64(j)+0.5)*finer - 0.5 + 0.5*shift[k]*(1+y)
 				s := bilinear(light[k], px, py)
-				v[k] = (0.90*s + 0.10*bilinear(veil[k], px, py)) * fall
+				v[k] = (0.95*s + 0.05*bilinear(veil[k], px, py)) * fall
 			}
 			v[0] *= 1 + warm
 			v[2] *= 1 - warm
-			// Haze, and dyes that are not pure.
-			haze := [3]float64{0.0125, 0.0165, 0.0185}
+			// Haze, and a film made to show colours stronger than they are.
+			haze := [3]float64{0.0045, 0.0085, 0.0100}
 			grey := 0.35*v[0] + 0.5*v[1] + 0.15*v[2]
 			for k := range v {
-				v[k] = 0.925*lerp(v[k], grey, 0.15) + haze[k]
+				v[k] = 0.96*(grey+1.05*(v[k]-grey)) + haze[k]
 			}
-			n := float64(2.1*fine[o] + 1.5*coarse[o])
-			t := float64(1.1 * tint[o])
+			n, t := float64(fine[o]+coarse[o]), float64(tint[o])
 			for k := range v {
 				s := toSRGB(v[k])
-				s += 0.032 * math.Sin(2*math.Pi*(s-0.5)) // film's own curve
+				s += 0.030*math.Sin(2*math.Pi*(s-0.5)) + 0.05*smooth(0.65, 0.95, s) // film's own curve
 				e := s*255 + n*(0.75+0.5*(1-s)) + t*float64(k-1)
 				img.Pix[o*4+k] = uint8(clamp(math.Round(e), 0, 255))
 			}
@@ -77,6 +84,18 @@ func shoot(light [3][]float32) *image.RGBA {
 		}
 	})
 	return img
+}
+
+// seam returns where, as a share of the picture's width off its middle, two
+// exposures meet at the height y: a cut in straight pieces, well east of the yard.
+func seam(y float64) float64 {
+	cut := []pt{{-0.5, 0.255}, {-0.22, 0.235}, {-0.02, 0.262}, {0.13, 0.262}, {0.2, 0.225}, {0.5, 0.24}}
+	for i := 1; i < len(cut); i++ {
+		if a, b := cut[i-1], cut[i]; y <= b.x || i == len(cut)-1 {
+			return lerp(a.y, b.y, (y-a.x)/(b.x-a.x))
+		}
+	}
+	return 0
 }
 
 // gauss blurs with a Gaussian of the given standard deviation in cells.

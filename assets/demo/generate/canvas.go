@@ -25,6 +25,7 @@ type canvas struct {
 	height []float32
 	albedo [3][]float32
 	facing []float32 // sunlight on a built surface; below 0: take it from height
+	leafy  []bool    // leaves, which are soft to light
 	dark   []float32 // wheel marks, oil: 0 none to 1
 	worn   []float32 // grass or crop worn away: 0 none to 1
 }
@@ -58,6 +59,7 @@ func newCanvas() *canvas {
 	n := gridW * gridH
 	c.height, c.facing = make([]float32, n), make([]float32, n)
 	c.dark, c.worn = make([]float32, n), make([]float32, n)
+	c.leafy = make([]bool, n)
 	for i := range c.albedo {
 		c.albedo[i] = make([]float32, n)
 	}
@@ -121,10 +123,10 @@ func (c *canvas) get(i int) rgb {
 func (c *canvas) stroke(on []float32, l line, width, strength float64, seed uint32) {
 	for i := 1; i < len(l); i++ {
 		a, b := l[i-1], l[i]
-		c.each(boxOf([]pt{a, b}, width+1), func(k int, q pt) {
+		c.each(boxOf([]pt{a, b}, 1.4*width+1), func(k int, q pt) {
 			w := pt{q.x + 0.35*noise(q.x/7, q.y/7, seed), q.y + 0.35*noise(q.x/7, q.y/7, seed+1)}
 			d2, _ := segDist2(w, a, b)
-			d := math.Sqrt(d2)
+			d := math.Sqrt(d2) / clamp(1+0.45*noise(q.x/13, q.y/13, seed+4), 0.6, 1.4)
 			if d > width {
 				return
 			}

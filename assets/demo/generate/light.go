@@ -50,10 +50,12 @@ func (c *canvas) light() [3][]float32 {
 				gy := c.slope(k, gridW, j > 0, j < gridH-1)
 				nx, ny := -gx/pixel, -gy/pixel
 				face = (nx*cosE*sinA + ny*cosE*-cosA + sinE) / math.Sqrt(1+nx*nx+ny*ny)
-				if h > 0.3 { // leaves pass light on
-					face = 0.72*math.Max(face, 0) + 0.20
-				}
 				face = clamp(face/sinE, 0, 1.5)
+			}
+			// Leaves pass light on, and a crown is no sharp edge.
+			edge, spread, least := 0.10, 0.010, 0.0
+			if c.leafy[k] {
+				edge, spread, least = 1.1, 0.035, 0.16
 			}
 
 			// What stands between here and the sun.
@@ -65,8 +67,7 @@ func (c *canvas) light() [3][]float32 {
 				}
 				t := float64(n)
 				over := sample(float64(i)+stepX*t, float64(j)+stepY*t) - z
-				if over > -0.15 {
-					soft := 0.10 + 0.010*t // the sun is a disc
+				if soft := edge + spread*t; over > -soft { // the sun is a disc
 					sun = math.Min(sun, 1-smooth(-soft, soft, over))
 					if sun <= 0 {
 						break
@@ -75,14 +76,76 @@ func (c *canvas) light() [3][]float32 {
 			}
 
 			// The sky, as far as neighbours leave it open.
-			sky := 1 - 0.50*smooth(0.2, 7, float64(wide[k])-h) - 0.35*smooth(0.1, 1.6, float64(close[k])-h)
-			direct := 0.80 * face * sun
-			bounce := 0.035
-			out[0][k] = float32(float64(c.albedo[0][k]) * (1.030*direct + 0.165*sky + bounce))
-			out[1][k] = float32(float64(c.albedo[1][k]) * (1.000*direct + 0.185*sky + bounce))
-			out[2][k] = float32(float64(c.albedo[2][k]) * (0.945*direct + 0.225*sky + bounce))
+			sky := 1 - 0.28*smooth(0.2, 7, float64(wide[k])-h) - 0.18*smooth(0.1, 1.6, float64(close[k])-h)
+			direct := 0.76 * face * math.Max(sun, least)
+			bounce := 0.03
+			out[0][k] = float32(float64(c.albedo[0][k]) * (1.050*direct + 0.178*sky + bounce))
+			out[1][k] = float32(float64(c.albedo[1][k]) * (1.000*direct + 0.217*sky + bounce))
+			out[2][k] = float32(float64(c.albedo[2][k]) * (0.930*direct + 0.265*sky + bounce))
 		}
 	})
+	return out
+}
+
+// The camera's plumb point in the picture, as a share of its width and height,
+// and its height above ground: what is tall leans away from that point.
+const (
+	plumbX, plumbY = 0.30, 0.80
+	flight         = 4800.0 // metres
+	blocks         = 12     // paint pixels, more than anything leans
+)
+
+// lean returns the lit ground as a lens sees it that does not look straight down.
+func (c *canvas) lean(light [3][]float32) (out [3][]float32) {
+	for k := range out {
+		out[k] = make([]float32, len(c.height))
+	}
+	high := boxMax(c.height, gridW, gridH, blocks)
+	rows(gridH, func(j int) {
+		for i := range gridW {
+			k := j*gridW + i
+			dx := (float64(i) - plumbX*float64(gridW)) / flight // paint pixels a metre
+			dy := (float64(j) - plumbY*float64(gridH)) / flight
+			from, z := k, float64(high[(j/blocks)*(gridW/blocks+1)+i/blocks])
+			for ; z > 0; z -= 0.3 {
+				x, y := int(math.Round(float64(i)-dx*z)), int(math.Round(float64(j)-dy*z))
+				if x < 0 || y < 0 || x >= gridW || y >= gridH {
+					continue
+				}
+				if from = y*gridW + x; float64(c.height[from]) >= z {
+					break
+				}
+				from = k
+			}
+			tone := float32(1)
+			if float64(c.height[from])-z > 1 && !c.leafy[from] && z > 0 {
+				tone = 0.62 // a wall
+			}
+			for n := range out {
+				out[n][k] = tone * light[n][from]
+			}
+		}
+	})
+	return out
+}
+
+// boxMax returns the largest value in each square of n cells and its neighbours.
+func boxMax(in []float32, w, h, n int) []float32 {
+	bw, bh := w/n+1, h/n+1
+	own, out := make([]float32, bw*bh), make([]float32, bw*bh)
+	for k, v := range in {
+		b := (k/w/n)*bw + k%w/n
+		own[b] = max(own[b], v)
+	}
+	for j := range bh {
+		for i := range bw {
+			for y := max(j-1, 0); y <= min(j+1, bh-1); y++ {
+				for x := max(i-1, 0); x <= min(i+1, bw-1); x++ {
+					out[j*bw+i] = max(out[j*bw+i], own[y*bw+x])
+				}
+			}
+		}
+	}
 	return out
 }
 

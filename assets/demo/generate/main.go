@@ -36,7 +36,7 @@ func generate(folder string, planOnly bool) error {
 	c.paintGround()
 	c.furnish()
 	c.plantAll()
-	img := shoot(c.light())
+	img := shoot(c.lean(c.light()))
 	// The best quality that keeps the picture under 2 MB with a little to spare.
 	const limit = 1_950_000
 	for q := 94; ; q -= 2 {
