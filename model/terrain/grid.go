@@ -157,10 +157,9 @@ func (g *Grid) knownAt(c, r float64) bool {
 // weight is that of line i in a linear interpolation at c.
 func weight(c float64, i int) float64 { return 1 - math.Abs(c-float64(i)) }
 
-// whole reports whether all four corners of the square between the cell
-// centres (i, j) and (i+1, j+1) are known.
-func (g *Grid) whole(i, j int) bool {
-	p := j*g.w + i
+// whole reports whether the cell p and its neighbours right, below and between
+// are known.
+func (g *Grid) whole(p int) bool {
 	return g.known.has(p) && g.known.has(p+1) && g.known.has(p+g.w) && g.known.has(p+g.w+1)
 }
 

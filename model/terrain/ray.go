@@ -2,6 +2,7 @@ package terrain
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -180,16 +181,6 @@ func newAxis(a, b, t0, dt float64, lines int) (x axis) {
 	return x
 }
 
-// cross goes on to the next square.
-func (x *axis) cross() {
-	x.at += x.step
-	x.base -= float64(x.step)
-	x.next += x.each
-	if x.n--; x.n == 0 {
-		x.next = math.Inf(1)
-	}
-}
-
 // run lays the ground along a straight path within the cell centres. The knot
 // at its start is there already.
 func (g *Grid) run(a, b chordEnd, ray *Ray) {
@@ -198,18 +189,30 @@ func (g *Grid) run(a, b chordEnd, ray *Ray) {
 	// Within a square the ground along the path is a parabola; a chord of length
 	// l leaves it by |rate of c · rate of r · twist|·l²/4.
 	curve := c.rate * r.rate / 4
-	z, w := g.z, g.w
-	p, down := r.at*w+c.at, r.step*w
-	last, knots := a.t, ray.Knots
 	checkHoles := g.known != nil && ray.Unknown > a.t
-	for {
-		q := z[p : p+w+2]
-		z00, z10, z01, z11 := float64(q[0]), float64(q[1]), float64(q[w]), float64(q[w+1])
-		if checkHoles && !g.whole(c.at, r.at) {
-			ray.Unknown, checkHoles = math.Min(ray.Unknown, last), false
+	// The loop below runs once a square, millions of times for one drawing:
+	// what it needs stands in variables of its own.
+	z, w := g.z, g.w
+	p, right, down := r.at*w+c.at, c.step, r.step*w
+	cNext, rNext, cEach, rEach := c.next, r.next, c.each, r.each
+	cBase, rBase, cRate, rRate := c.base, r.base, c.rate, r.rate
+	cStep, rStep := float64(c.step), float64(r.step)
+	last := a.t
+	knots := slices.Grow(ray.Knots, c.n+r.n+1)
+	for left := c.n + r.n; ; left-- {
+		upper, lower := z[p:p+2:p+2], z[p+w:p+w+2:p+w+2]
+		z00, z10, z01, z11 := float64(upper[0]), float64(upper[1]), float64(lower[0]), float64(lower[1])
+		if checkHoles && !g.whole(p) {
+			ray.Unknown, checkHoles = min(ray.Unknown, last), false
 		}
-		t := math.Min(math.Min(c.next, r.next), b.t)
-		fc, fr := c.base+c.rate*t, r.base+r.rate*t
+		t, column := rNext, false
+		if cNext < t {
+			t, column = cNext, true
+		}
+		if left == 0 || t > b.t {
+			t = b.t
+		}
+		fc, fr := cBase+cRate*t, rBase+rRate*t
 		top, low := z00+fc*(z10-z00), z01+fc*(z11-z01)
 		height := top + fr*(low-top)
 		if l := t - last; l > together {
@@ -219,27 +222,39 @@ func (g *Grid) run(a, b chordEnd, ray *Ray) {
 			knots = append(knots, Knot{t, height})
 			last = t
 		}
-		switch {
-		case c.next < r.next:
-			p += c.step
-			c.cross()
-		case r.n > 0:
+		if left == 0 {
+			break
+		}
+		if column {
+			p += right
+			cBase -= cStep
+			cNext += cEach
+			if c.n--; c.n == 0 {
+				cNext = math.Inf(1)
+			}
+		} else {
 			p += down
-			r.cross()
-		default:
-			ray.Knots = knots
-			return
+			rBase -= rStep
+			rNext += rEach
+			if r.n--; r.n == 0 {
+				rNext = math.Inf(1)
+			}
 		}
 	}
+	ray.Knots = knots
 }
 
 // bow appends the knots between the last one and (t, h) that a parabola bowing
 // by d in the middle takes.
 func bow(knots []Knot, t, h, d float64) []Knot {
-	n := int(math.Ceil(math.Sqrt(math.Abs(d) / twistTolerance)))
 	a := knots[len(knots)-1]
+	n, each := 2, 0.5 // parts, for which the bow is d/n²
+	if size := math.Abs(d); size > 4*twistTolerance {
+		n = int(math.Ceil(math.Sqrt(size / twistTolerance)))
+		each = 1 / float64(n)
+	}
 	for k := 1; k < n; k++ {
-		s := float64(k) / float64(n)
+		s := float64(k) * each
 		knots = append(knots, Knot{a.D + s*(t-a.D), a.H + s*(h-a.H) - 4*d*s*(1-s)})
 	}
 	return knots
