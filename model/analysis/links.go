@@ -309,7 +309,6 @@ func (r *Result) link(previous *Result) {
 		kinds[i] = a.kind
 	}
 	var net []radio.Link
-	var of []int
 	for n, p := range pairs {
 		k := linkKey{as[p.i].feature, as[p.j].feature}
 		if !rated[n] {
@@ -322,7 +321,6 @@ func (r *Result) link(previous *Result) {
 			continue
 		}
 		net = append(net, radio.Link{A: p.i, B: p.j, MarginDB: links[n].Margin, RequiredDB: links[n].Required})
-		of = append(of, n)
 	}
 	hops := r.Plan.Settings.MaxHops
 	used := map[[2]string]bool{}

@@ -56,7 +56,6 @@ type Looker struct {
 	leaves   around
 	stands   []leaf
 	radius   float64 // of what has been gathered
-	lowest   float64 // the least top among barriers
 
 	hits    []hit
 	blocks  []block

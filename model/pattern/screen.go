@@ -154,8 +154,7 @@ func (lk *Looker) clear(az float64, t Target, out []interval, start int) []inter
 	for _, v := range seen {
 		lo, lt := v.lo, v.lt // the beginning of what is clear
 		a := v.lo
-		fa := lk.excess(shades, a)
-		if fa > 0 {
+		if lk.excess(shades, a) > 0 {
 			lo = math.NaN()
 		}
 		cross := func(d float64, now float64) {
@@ -182,8 +181,7 @@ func (lk *Looker) clear(az float64, t Target, out []interval, start int) []inter
 				break
 			}
 			// Two classes, each linear: the greater of them may bend once.
-			lk.screenSteps(shades, a, b, fa, cross)
-			fa = lk.excess(shades, b)
+			lk.screenSteps(shades, a, b, cross)
 			a = b
 		}
 		if !math.IsNaN(lo) && v.hi > lo {
@@ -197,7 +195,7 @@ func (lk *Looker) clear(az float64, t Target, out []interval, start int) []inter
 
 // screenSteps calls cross where the excess changes sign between a and b, where
 // both classes' runs are linear.
-func (lk *Looker) screenSteps(shades []shade, a, b, _ float64, cross func(d, now float64)) {
+func (lk *Looker) screenSteps(shades []shade, a, b float64, cross func(d, now float64)) {
 	type line struct{ fa, fb float64 }
 	var ls [2]line
 	ls[0] = line{lk.through(shades, 2, a) - screenDense, lk.through(shades, 2, b) - screenDense}
