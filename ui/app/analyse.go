@@ -19,6 +19,18 @@ type analyse func(ctx context.Context, sc *scene.Scene, before *analysis.Result)
 // quick is how long an analysis may take to be run within a step of a drag.
 const quick = 10 * time.Millisecond
 
+// behind does work that takes its time, then what follows from it, on the
+// window's goroutine.
+type behind func(work, then func())
+
+// inBackground is behind, in a goroutine.
+func inBackground(work, then func()) {
+	go func() {
+		work()
+		fyne.Do(then)
+	}()
+}
+
 // analyst runs the engine for the plan that is shown: at once while that is
 // quick, else in a goroutine, one at a time. It is used on the window's
 // goroutine.
@@ -27,7 +39,8 @@ type analyst struct {
 	done func(*analysis.Result) // on the window's goroutine
 	fail func(error)
 
-	grid func() sitegrid.Grid // of the view
+	grid   func() sitegrid.Grid // of the view
+	behind behind
 
 	last   *analysis.Result
 	took   time.Duration
@@ -81,25 +94,27 @@ func (a *analyst) start() {
 	a.wanted = nil
 	ctx, cancel := context.WithCancel(context.Background())
 	a.cancel, a.busy = cancel, true
-	go func() {
+	var r *analysis.Result
+	var err error
+	var took time.Duration
+	a.behind(func() {
 		t := time.Now()
-		r, err := a.run(ctx, scene.On(p, grid), before)
-		took := time.Since(t)
-		fyne.Do(func() {
-			stopped := ctx.Err() != nil
-			cancel()
-			if serial != a.serial {
-				return
-			}
-			a.busy, a.took = false, took
-			if !stopped {
-				a.finish(r, err)
-			}
-			if a.wanted != nil {
-				a.start()
-			}
-		})
-	}()
+		r, err = a.run(ctx, scene.On(p, grid), before)
+		took = time.Since(t)
+	}, func() {
+		stopped := ctx.Err() != nil
+		cancel()
+		if serial != a.serial {
+			return
+		}
+		a.busy, a.took = false, took
+		if !stopped {
+			a.finish(r, err)
+		}
+		if a.wanted != nil {
+			a.start()
+		}
+	})
 }
 
 func (a *analyst) finish(r *analysis.Result, err error) {

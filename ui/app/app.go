@@ -36,7 +36,7 @@ func openDisplay() (w *window, err error) {
 			err = fmt.Errorf("the window cannot be opened on this display: %v", r)
 		}
 	}()
-	return newWindow(fyneapp.NewWithID(ID)), nil
+	return newWindow(fyneapp.NewWithID(ID), inBackground), nil
 }
 
 // newLook reads the look from the preferences; FYNE_THEME overrides them.

@@ -88,17 +88,16 @@ func (w *window) choosePDF(then func(path string)) {
 func (w *window) printTo(path string, opt paper.Options) {
 	p, folder := w.ed.Settled(), w.folder()
 	w.say("Printing…")
-	go func() {
-		said, err := printPlan(path, folder, scene.New(p), opt)
-		fyne.Do(func() {
-			if err != nil {
-				w.hint()
-				w.showError("The drawing was not written", err)
-				return
-			}
-			w.say(said)
-		})
-	}()
+	var said string
+	var err error
+	w.an.behind(func() { said, err = printPlan(path, folder, scene.New(p), opt) }, func() {
+		if err != nil {
+			w.hint()
+			w.showError("The drawing was not written", err)
+			return
+		}
+		w.say(said)
+	})
 }
 
 func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said string, err error) {

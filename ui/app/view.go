@@ -155,6 +155,7 @@ func (w *window) textChoices() []*command {
 // relook shows the window in another look.
 func (w *window) relook() {
 	w.app.Settings().SetTheme(w.look)
+	w.dock.Tools, w.where.Least = 188*w.look.Scale(), 420*w.look.Scale()
 	w.map_.SetTheme(w.theme())
 	w.commands.update()
 	w.details.Rebuild()
@@ -212,8 +213,13 @@ func (w *window) contextMenu(at fyne.Position) {
 			fyne.NewMenuItem("Forget the outline", w.ed.Cancel),
 			fyne.NewMenuItemSeparator())
 	}
+	here := editor.Pointer{At: w.ed.At(), Unit: w.map_.Unit()}
 	for _, t := range []editor.Tool{editor.SensorTool, editor.RepeaterTool, editor.ReceiverTool} {
-		items = append(items, fyne.NewMenuItem("Place a "+string(t.Kind), func() { w.ed.Take(t) }))
+		items = append(items, fyne.NewMenuItem("Place a "+string(t.Kind)+" here", func() {
+			w.ed.Take(t)
+			w.ed.Press(here)
+			w.ed.Drop(here)
+		}))
 	}
 	items = append(items, fyne.NewMenuItemSeparator(), fyne.NewMenuItem("Show the whole plan", w.showAll))
 	widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", items...), w.win.Canvas(), at)

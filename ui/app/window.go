@@ -68,7 +68,8 @@ const (
 	defaultWidth, defaultHeight = 1600, 1000
 )
 
-func newWindow(a fyne.App) *window {
+// newWindow makes the window; bg is how work is done behind it.
+func newWindow(a fyne.App, bg behind) *window {
 	w := &window{app: a, prefs: a.Preferences()}
 	w.look = newLook(w.prefs)
 	a.Settings().SetTheme(w.look)
@@ -76,7 +77,7 @@ func newWindow(a fyne.App) *window {
 	w.win.SetMaster()
 	w.win.Resize(fyne.NewSize(defaultWidth, defaultHeight))
 	w.win.SetPadded(false)
-	w.an = analyst{run: analysis.RunOn, grid: func() sitegrid.Grid { return w.ed.Grid() }, done: w.analysed, fail: func(err error) { w.say(err.Error()) }}
+	w.an = analyst{run: analysis.RunOn, behind: bg, grid: func() sitegrid.Grid { return w.ed.Grid() }, done: w.analysed, fail: func(err error) { w.say(err.Error()) }}
 	w.ed = editor.New(model.NewPlan())
 	w.map_ = mapview.New(w.ed, w.theme())
 	w.map_.Layers.Veil = w.prefs.FloatWithFallback(prefVeil, 0.25)
@@ -123,7 +124,7 @@ func (w *window) build() {
 		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
 		section("settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
 
-	w.dock = &panel.Dock{Tools: 188, Panels: float32(w.prefs.FloatWithFallback(prefWidth, 340))}
+	w.dock = &panel.Dock{Tools: 188 * w.look.Scale(), Panels: float32(w.prefs.FloatWithFallback(prefWidth, 340))}
 	edge := panel.NewEdge()
 	edge.Moved = func(dx float32) {
 		w.dock.Panels = min(max(w.dock.Panels-dx, 220), 720)
@@ -174,7 +175,7 @@ func (w *window) build() {
 
 	w.status = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Cut()
 	w.where = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Right()
-	w.where.Least = 420
+	w.where.Least = 420 * w.look.Scale()
 	w.veil = panel.NewSlider(w.map_.Layers.Veil, func(v float64) { w.setVeil(v) })
 	picture := container.NewHBox(panel.NewLine("Picture", panel.ColorSoft, panel.SizeNameSmall), w.veil, panel.NewLine("Paper", panel.ColorSoft, panel.SizeNameSmall))
 	bar := panel.Inset(container.NewBorder(nil, nil, nil, container.NewHBox(w.where, panel.Inset(picture, 16, 0, 0, 0)), w.status), 12, 4, 12, 4)
@@ -288,7 +289,7 @@ func (w *window) follow() {
 		}
 		return
 	}
-	if w.ed.Busy() || w.picBusy || samePicture(bm, w.picFor) && near(w.picGrid, w.ed.Grid()) {
+	if w.ed.Busy() || w.picBusy || samePicture(bm, w.picFor) && (w.pic == nil || near(w.picGrid, w.ed.Grid())) {
 		return
 	}
 	w.loadPicture(*bm)
@@ -326,24 +327,24 @@ func (w *window) loadPicture(bm model.BaseMap) {
 	w.picBusy, w.picFor = true, &bm
 	grid, folder, serial := w.ed.Grid(), w.folder(), w.an.serial
 	w.picGrid = grid
-	go func() {
-		l, err := imagery.Load(ctx, folder, bm, grid, 0)
-		fyne.Do(func() {
-			if serial != w.an.serial {
-				return
-			}
-			w.picBusy = false
-			if err != nil {
-				w.say(err.Error())
-				w.showError("The aerial picture cannot be shown", err)
-				return
-			}
-			w.pic = l.Picture
-			w.map_.SetPicture(l.Picture, grid)
-			w.fit()
-			w.follow()
-		})
-	}()
+	var l *imagery.Loaded
+	var err error
+	w.an.behind(func() { l, err = imagery.Load(ctx, folder, bm, grid, 0) }, func() {
+		if serial != w.an.serial {
+			return
+		}
+		w.picBusy = false
+		if err != nil {
+			w.pic = nil
+			w.map_.SetPicture(nil, sitegrid.Grid{})
+			w.showError("The aerial picture cannot be shown", err)
+			return
+		}
+		w.pic = l.Picture
+		w.map_.SetPicture(l.Picture, grid)
+		w.fit()
+		w.follow()
+	})
 }
 
 func hasPlaces(p *model.Plan) bool {

@@ -334,10 +334,10 @@ func (m *Map) menu(ev *desktop.MouseEvent) {
 	if m.OnMenu == nil {
 		return
 	}
+	m.mods = 0
+	p := m.at(ev.Position)
+	m.Editor.Move(p)
 	if m.Editor.Tool() == editor.SelectTool {
-		m.mods = 0
-		p := m.at(ev.Position)
-		m.Editor.Move(p)
 		if h := m.Editor.Hover(); h.ID != "" && (!m.Editor.IsSelected(h.ID) || h.Part == "vertex") {
 			m.Editor.Press(p)
 			m.Editor.Drop(p)

@@ -25,23 +25,24 @@ type Details struct {
 
 	Resized func() // Need has changed
 
-	ed     func() *editor.Editor
-	result func() *analysis.Result
-	look   *Look
-	form   form
-	need   float32
-	box    *fyne.Container
-	scroll *container.Scroll
-	fields []*field
-	key    string
-	mark   *Swatch
-	head   *Line
-	sub    *Line
-	flaws  *Para
-	facts  *fyne.Container
-	factOf string
-	empty  *Para
-	inside *fyne.Container
+	ed      func() *editor.Editor
+	result  func() *analysis.Result
+	look    *Look
+	form    form
+	need    float32
+	box     *fyne.Container
+	scroll  *container.Scroll
+	fields  []*field
+	key     string
+	mark    *Swatch
+	head    *Line
+	sub     *Line
+	flaws   *Para
+	assumed *Para
+	facts   *fyne.Container
+	factOf  string
+	empty   *Para
+	inside  *fyne.Container
 }
 
 // NewDetails makes the panel.
@@ -53,6 +54,7 @@ func NewDetails(look *Look, ed func() *editor.Editor, result func() *analysis.Re
 	d.sub = NewLine("", ColorSoft, SizeNameSmall).Cut()
 	d.flaws = NewPara("", "", SizeNameSmall)
 	d.flaws.Bold = true
+	d.assumed = NewPara("", ColorSoft, SizeNameSmall)
 	d.facts = VBox(0)
 	d.box = VBox(0)
 	d.empty = NewPara("Nothing is selected. Click on the map or in a list.", ColorSoft, "")
@@ -65,7 +67,7 @@ func NewDetails(look *Look, ed func() *editor.Editor, result func() *analysis.Re
 
 // Need is the height that shows everything.
 func (d *Details) Need() float32 {
-	return d.inside.MinSize().Height + 14 + d.form.help.MinSize().Height + 8
+	return d.inside.MinSize().Height + 18 + d.form.help.MinSize().Height + 12
 }
 
 // Update brings the panel into line with selection, plan and result.
@@ -95,6 +97,7 @@ func (d *Details) Update() {
 			f.show(fs)
 		}
 		d.showFlaws(fs)
+		d.showAssumed(fs)
 		d.showFacts(fs)
 	}
 	if n := d.Need(); n != d.need {
@@ -118,6 +121,7 @@ func (d *Details) build(fs []*model.Feature) {
 	}
 	d.inside.Add(container.NewBorder(nil, nil, d.mark, nil, Inset(VBox(1, d.head, d.sub), 8, 0, 0, 0)))
 	d.inside.Add(d.flaws)
+	d.inside.Add(d.assumed)
 	kind := fs[0].Kind
 	same := !slices.ContainsFunc(fs, func(f *model.Feature) bool { return f.Kind != kind })
 	if same && kind != "" {
@@ -316,6 +320,25 @@ func (d *Details) showFlaws(fs []*model.Feature) {
 	} else {
 		d.flaws.Show()
 	}
+}
+
+// showAssumed names what the program filled in on its own.
+func (d *Details) showAssumed(fs []*model.Feature) {
+	info, _ := model.Info(fs[0].Kind)
+	var names []string
+	for _, p := range info.Properties {
+		for _, f := range fs {
+			if slices.Contains(f.Assumed, p.Name) && !slices.Contains(names, strings.ToLower(p.Label)) {
+				names = append(names, strings.ToLower(p.Label))
+			}
+		}
+	}
+	text := ""
+	if len(names) > 0 {
+		text = "Assumed until it is stated: " + strings.Join(names, ", ") + "."
+	}
+	d.assumed.SetText(text)
+	d.assumed.Hidden = text == ""
 }
 
 // fact is one thing the analysis says of what is selected.

@@ -117,7 +117,8 @@ func (l *Look) Font(s fyne.TextStyle) fyne.Resource {
 // Icon is part of fyne.Theme.
 func (l *Look) Icon(n fyne.ThemeIconName) fyne.Resource { return theme.DefaultTheme().Icon(n) }
 
-func (l *Look) scale() float32 {
+// Scale is the size of text, 1 as designed.
+func (l *Look) Scale() float32 {
 	if l.Text <= 0 {
 		return 1
 	}
@@ -141,7 +142,7 @@ func (l *Look) Size(n fyne.ThemeSizeName) float32 {
 	}
 	switch n {
 	case theme.SizeNameText, SizeNameSmall, theme.SizeNameCaptionText, theme.SizeNameHeadingText, theme.SizeNameSubHeadingText, theme.SizeNameInlineIcon:
-		s = float32(math.Round(float64(s * l.scale()))) // the toolkit sets type in whole sizes
+		s = float32(math.Round(float64(s * l.Scale()))) // the toolkit sets type in whole sizes
 	}
 	return s
 }
