@@ -157,18 +157,8 @@ func (lk *Looker) mayScreen() bool {
 	return false
 }
 
-// stripArea returns the area in square metres of the strip between two rays w
-// radians apart. A reach makes a sector, so that an area does not carry the
-// chords of the outline's longest arcs; all else makes a triangle with the eye.
-func stripArea(l, r *interval, w, sin float64) float64 {
-	far := sin
-	if circular(l.ht) {
-		far = w
-	}
-	return (far*l.hi*r.hi - sin*l.lo*r.lo) / 2
-}
-
-// measure returns the area of the strips and the nearest and farthest bound.
+// measure returns the area of the strips, arcs taken for what they are and not for
+// the outline's chords, and the nearest and farthest bound.
 func measure(stations []station) (area, near, far float64) {
 	near = math.Inf(1)
 	for k := 0; k+1 < len(stations); k++ {
@@ -176,10 +166,9 @@ func measure(stations []station) (area, near, far float64) {
 		if len(l) == 0 || len(r) != len(l) {
 			continue
 		}
-		w := stations[k+1].az - stations[k].az
-		sin := math.Sin(w)
+		s := math.Sin(stations[k+1].az-stations[k].az) / 2
 		for i := range l {
-			area += stripArea(&l[i], &r[i], w, sin)
+			area += s*(l[i].hi*r[i].hi-l[i].lo*r[i].lo) + l[i].bulge
 			near = math.Min(near, math.Min(l[i].lo, r[i].lo))
 			far = math.Max(far, math.Max(l[i].hi, r[i].hi))
 		}

@@ -7,6 +7,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/scene"
+	"pleach/model/terrain"
 )
 
 // Target is what is to be seen: a body standing on the ground.
@@ -25,10 +26,12 @@ func (t Target) factor() float64 {
 
 // barrier is something that hides, as an owner in an around.
 type barrier struct {
-	id   string
-	top  float64
-	mesh bool
-	line bool
+	id     string
+	top    float64 // of a level top, and of any on level ground
+	height float64 // above the ground, of a top that follows it
+	level  bool    // a building's
+	mesh   bool
+	line   bool
 }
 
 // leaf is a stand of foliage as an owner in an around.
@@ -67,6 +70,8 @@ type Looker struct {
 	cuts    []cut
 	split   splitter
 	seenBuf []interval
+	ray     terrain.Ray
+	runs    []lobeRun
 }
 
 // NewLooker returns a Looker over a scene.
@@ -82,6 +87,11 @@ func (lk *Looker) From(e *Eye, rangeFactor float64) {
 	}
 	lk.radius = reach * math.Max(1, rangeFactor)
 	lk.gather()
+	lk.sw.accuracy = level
+	if g := lk.sc.Terrain; g != nil {
+		lk.sw.accuracy = accuracy{chord: terrainChord, jump: terrainJump, place: terrainPlace,
+			step: math.Min(maxStep, terrainCells*g.Cell()/math.Max(1, reach)), rough: true}
+	}
 }
 
 // gather collects what stands within the radius.
@@ -93,13 +103,13 @@ func (lk *Looker) gather() {
 	for i := range lk.sc.Buildings {
 		b := &lk.sc.Buildings[i]
 		if lk.walls.within(b.Bound) {
-			lk.barriers = append(lk.barriers, barrier{id: b.Feature.ID, top: b.Top})
+			lk.barriers = append(lk.barriers, barrier{id: b.Feature.ID, top: b.Top, level: true})
 			lk.walls.polygon(lk.walls.owner(), b.Shape)
 		}
 	}
 	for i := range lk.sc.Obstacles {
 		o := &lk.sc.Obstacles[i]
-		br := barrier{id: o.Feature.ID, top: e.Ground + o.Height, mesh: o.SeeThrough, line: o.Shape == nil}
+		br := barrier{id: o.Feature.ID, top: e.Ground + o.Height, height: o.Height, mesh: o.SeeThrough, line: o.Shape == nil}
 		if br.line {
 			if lk.walls.within(o.Bound) {
 				lk.barriers = append(lk.barriers, br)
@@ -150,9 +160,6 @@ func straight(tag uint32) bool {
 	k := tag & tagMask
 	return k == tagEdge || k == tagShadow || k == tagRegion
 }
-
-// circular reports whether a tag is that of a lobe's reach.
-func circular(tag uint32) bool { return tag&tagMask == tagCurve && tag&(1<<20|0xff) == 1 }
 
 // Ways of looking.
 type ignore uint8
@@ -225,6 +232,7 @@ func (lk *Looker) addBlock(k block) {
 // interval is a part of a ray, with the tags of its ends.
 type interval struct {
 	lo, hi   float64
+	bulge    float64 // square metres between the chords and the arcs of the strip to the next ray
 	lt, ht   uint32
 	label    int32
 	lookDown bool
@@ -428,6 +436,9 @@ func (lk *Looker) seen(az float64, t Target, ig ignore, which func(*lobe) bool, 
 	if e.masked(az) {
 		return out
 	}
+	if lk.sc.Terrain != nil {
+		return lk.march(az, t, ig, false, which, out)
+	}
 	start := len(out)
 	cast := false
 	var blocks []block
@@ -459,12 +470,22 @@ func (lk *Looker) Hider(p orb.Point) string {
 		return ""
 	}
 	slope, id := math.Inf(-1), ""
+	if g := lk.sc.Terrain; g != nil {
+		g.Profile(lk.e.At, dx/d, dy/d, d, &lk.ray)
+		for _, k := range lk.ray.Knots {
+			if k.D > 0 && k.D < d {
+				slope = math.Max(slope, (k.H-lk.e.Z)/k.D)
+			}
+		}
+	}
 	for _, b := range lk.castWalls(turn(math.Atan2(dx, dy)), dx/d, dy/d, ignoreNothing) {
 		if b.d0 <= d && d <= b.d1 {
 			return lk.barriers[b.owner].id
 		}
-		if b.d1 < d && b.slope > slope {
-			slope, id = b.slope, lk.barriers[b.owner].id
+		if b.d1 < d {
+			if s := lk.slopeOf(&b); s > slope {
+				slope, id = s, lk.barriers[b.owner].id
+			}
 		}
 	}
 	return id

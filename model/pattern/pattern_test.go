@@ -139,7 +139,7 @@ func chorded(outline, area float64, m orb.MultiPolygon) bool {
 			}
 		}
 	}
-	return outline < area+0.01+1e-4*area && outline > area-0.01-1e-4*area-chordError*2/3*length
+	return math.Abs(outline-area) < 0.01+1e-4*area+chordError*2/3*length
 }
 
 // randomSite scatters buildings, walls and odd polygons about a sensor.

@@ -229,12 +229,12 @@ func measureLabel(stations []station, label int32) Part {
 			continue
 		}
 		w := stations[k+1].az - stations[k].az
-		sinw := math.Sin(w)
+		s := math.Sin(w) / 2
 		for i := range l {
 			if l[i].label != label {
 				continue
 			}
-			a := stripArea(&l[i], &r[i], w, sinw)
+			a := s*(l[i].hi*r[i].hi-l[i].lo*r[i].lo) + l[i].bulge
 			p.Area += a
 			p.Near = math.Min(p.Near, math.Min(l[i].lo, r[i].lo))
 			if a > widest {
@@ -253,7 +253,7 @@ func measureLabel(stations []station, label int32) Part {
 // foliage in the order of the plan.
 func (lk *Looker) Foliage() (area float64, ids []string) {
 	e := lk.e
-	if e.Buried != "" || len(lk.stands) == 0 || len(lk.leaves.edges) == 0 && !any(lk.leaves.inside) {
+	if e.Buried != "" || len(lk.stands) == 0 || len(lk.leaves.edges) == 0 && !some(lk.leaves.inside) {
 		return 0, nil
 	}
 	events := e.sides(lk.events[:0])
@@ -312,7 +312,7 @@ func (lk *Looker) Foliage() (area float64, ids []string) {
 	return area, ids
 }
 
-func any(bs []bool) bool {
+func some(bs []bool) bool {
 	for _, b := range bs {
 		if b {
 			return true

@@ -21,8 +21,21 @@ type station struct {
 	left, right []interval
 }
 
+// accuracy is how finely a sweep looks.
+type accuracy struct {
+	chord float64 // metres, of an arc from its chord
+	jump  float64 // metres, between bounds that are two
+	place float64 // metres, of a break between corners
+	step  float64 // radians between rays, at most
+	rough bool    // nothing is straight between rays
+}
+
+// level is the accuracy on level ground.
+var level = accuracy{chord: chordError, jump: jump, place: placeError, step: maxStep}
+
 // sweeper turns rays into stations.
 type sweeper struct {
+	accuracy
 	cast     func(az float64, out []interval) []interval
 	stations []station
 	arena    []interval
@@ -91,8 +104,8 @@ func (s *sweeper) run(events []float64, active func(az float64) bool) []station 
 
 // refine adds the stations needed between two rays.
 func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
-	same, curved := match(l, r)
-	if b-a > maxStep && (len(l) > 0 || len(r) > 0 || b-a > 2*maxStep) && !(same && !curved && len(l) > 0 && b-a < 1) {
+	same, curved := s.match(l, r)
+	if b-a > s.step && (len(l) > 0 || len(r) > 0 || b-a > 2*s.step || s.rough) && !(same && !curved && len(l) > 0 && b-a < 1) {
 		s.split(a, l, b, r)
 		return
 	}
@@ -103,28 +116,30 @@ func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
 		// Bounded by the same curves: one ray in the middle tells the chord error.
 		m := (a + b) / 2
 		c := s.ray(m)
-		if ok, _ := match(l, c); ok {
+		if ok, _ := s.match(l, c); ok {
 			e := deviation(l, c, r, b-a)
-			if e <= chordError {
+			if e <= s.chord {
+				bulge(l, c, r, b-a, 1)
 				return
 			}
-			if e <= 4*chordError { // each half has a quarter of it
+			if e <= 4*s.chord { // each half has a quarter of it
+				bulge(l, c, r, b-a, 2)
 				s.stations = append(s.stations, station{m, c, c})
 				return
 			}
 		}
-		if b-a > narrow(l, r) {
+		if b-a > s.narrow(l, r) {
 			s.refine(a, l, m, c)
 			s.stations = append(s.stations, station{m, c, c})
 			s.refine(m, c, b, r)
 			return
 		}
 	}
-	if b-a > narrow(l, r) {
+	if b-a > s.narrow(l, r) {
 		s.split(a, l, b, r)
 		return
 	}
-	if near(l, r) {
+	if s.near(l, r) {
 		return
 	}
 	s.stations = append(s.stations, station{(a + b) / 2, l, r})
@@ -138,9 +153,27 @@ func (s *sweeper) split(a float64, l []interval, b float64, r []interval) {
 	s.refine(m, c, b, r)
 }
 
+// bulge notes with the left ray's intervals what the area between two rays, width
+// radians apart, is more than that of one chord or of two, by Simpson's rule with
+// the ray in the middle.
+func bulge(l, c, r []interval, width float64, chords int) {
+	part := func(tag uint32, l, c, r float64) float64 {
+		switch {
+		case straight(tag):
+			return 0
+		case chords == 1:
+			return width/12*(l*l+4*c*c+r*r) - math.Sin(width)/2*l*r
+		}
+		return width/12*(l*l+4*c*c+r*r) - math.Sin(width/2)/2*(l*c+c*r)
+	}
+	for i := range l {
+		l[i].bulge = part(l[i].ht, l[i].hi, c[i].hi, r[i].hi) - part(l[i].lt, l[i].lo, c[i].lo, r[i].lo)
+	}
+}
+
 // narrow returns the angle below which a break between two rays is placed well
 // enough.
-func narrow(l, r []interval) float64 {
+func (s *sweeper) narrow(l, r []interval) float64 {
 	d := 1.0
 	if n := len(l); n > 0 {
 		d = math.Max(d, l[n-1].hi)
@@ -148,17 +181,25 @@ func narrow(l, r []interval) float64 {
 	if n := len(r); n > 0 {
 		d = math.Max(d, r[n-1].hi)
 	}
-	return placeError / d
+	return s.place / d
 }
 
 // match reports whether two rays are bounded by the same things, and whether
-// any of those is curved.
-func match(l, r []interval) (same, curved bool) {
+// any of those is curved. On rough ground only their number and labels count:
+// what bounds them changes from ray to ray.
+func (s *sweeper) match(l, r []interval) (same, curved bool) {
 	if len(l) != len(r) {
 		return false, false
 	}
 	for i := range l {
 		p, q := &l[i], &r[i]
+		if s.rough {
+			if p.label != q.label {
+				return false, false
+			}
+			curved = true
+			continue
+		}
 		if p.lt != q.lt || p.ht != q.ht || p.label != q.label {
 			return false, false
 		}
@@ -171,12 +212,12 @@ func match(l, r []interval) (same, curved bool) {
 
 // near reports whether two rays have the same number of intervals at nearly the
 // same places.
-func near(l, r []interval) bool {
+func (s *sweeper) near(l, r []interval) bool {
 	if len(l) != len(r) {
 		return false
 	}
 	for i := range l {
-		if l[i].label != r[i].label || math.Abs(l[i].lo-r[i].lo) > jump || math.Abs(l[i].hi-r[i].hi) > jump {
+		if l[i].label != r[i].label || math.Abs(l[i].lo-r[i].lo) > s.jump || math.Abs(l[i].hi-r[i].hi) > s.jump {
 			return false
 		}
 	}

@@ -9,12 +9,14 @@ import (
 
 	"pleach/model"
 	"pleach/model/sitegrid"
+	"pleach/model/terrain"
 )
 
 // Scene is a plan on the site grid. It is read only once made.
 type Scene struct {
-	Plan *model.Plan
-	Grid sitegrid.Grid
+	Plan    *model.Plan
+	Grid    sitegrid.Grid
+	Terrain *terrain.Grid // nil for level ground
 
 	Boundaries []Boundary
 	Premises   []Area // the customer's land
@@ -115,9 +117,14 @@ type Device struct {
 // LineString or Polygon; nil where there is none.
 func (s *Scene) Shape(id string) orb.Geometry { return s.shapes[id] }
 
-// Ground returns the height of the ground at a place. The ground is level until
-// a terrain model is read.
-func (s *Scene) Ground(orb.Point) float64 { return 0 }
+// Ground returns the height of the ground at a place in metres: 0 on level
+// ground.
+func (s *Scene) Ground(p orb.Point) float64 {
+	if s.Terrain == nil {
+		return 0
+	}
+	return s.Terrain.Height(p)
+}
 
 // Origin returns the origin of the plan's site grid: the centre of the
 // longitude-latitude bounding box of all boundaries, without one of all
@@ -158,10 +165,14 @@ func New(p *model.Plan) *Scene {
 	return On(p, sitegrid.New(lon, lat))
 }
 
-// On lays a plan on the given site grid: a view keeps its own while a boundary
-// is being dragged.
-func On(p *model.Plan, grid sitegrid.Grid) *Scene {
-	s := &Scene{Plan: p, Grid: grid, shapes: make(map[string]orb.Geometry, len(p.Features))}
+// On lays a plan on the given site grid with level ground: a view keeps its own
+// grid while a boundary is being dragged.
+func On(p *model.Plan, grid sitegrid.Grid) *Scene { return OnGround(p, grid, nil) }
+
+// OnGround lays a plan on the given site grid and its terrain, nil for level
+// ground.
+func OnGround(p *model.Plan, grid sitegrid.Grid, ground *terrain.Grid) *Scene {
+	s := &Scene{Plan: p, Grid: grid, Terrain: ground, shapes: make(map[string]orb.Geometry, len(p.Features))}
 	sound := p.Of(model.Kinds...)
 	for _, f := range sound {
 		g := grid.Geometry(f.Geometry)

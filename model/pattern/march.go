@@ -1,0 +1,271 @@
+package pattern
+
+import (
+	"math"
+
+	"pleach/model/terrain"
+)
+
+// On terrain a ray is marched from knot to knot of the ground beneath it. Between
+// two knots the ground is straight, the horizon is what went before, and every
+// condition of the rule is linear in the distance but for the slant reach, which
+// is a parabola: so what is seen of a piece is found in closed form.
+
+// Sizes below which terrain makes no difference, metres. Chosen: a shadow of less
+// than that is less than what the terrain itself is known to.
+const (
+	terrainBridge = 0.03 // breaks up to this are closed
+	terrainCrumb  = 0.03 // parts up to this are dropped
+)
+
+// Accuracy of outlines on terrain, metres (method, detection 1: right to 0.1 m).
+const (
+	terrainChord = 0.05
+	terrainJump  = 0.1
+	terrainPlace = 0.05
+	terrainCells = 1.5 // cells between rays at the far end, at most
+)
+
+// lobeRun is a lobe being marched along a ray.
+type lobeRun struct {
+	lim      limits
+	reach    float64
+	tag      uint32
+	lookDown bool
+	open     bool // cur is being extended
+	cur      interval
+}
+
+// march appends the intervals along a ray over terrain in which the target is
+// seen; touch is the rule for foliage: any part of the height in the pattern,
+// within reach on the ground.
+func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(*lobe) bool, out []interval) []interval {
+	e := lk.e
+	runs := lk.runs[:0]
+	far := 0.0
+	for i := range e.lobes {
+		l := &e.lobes[i]
+		if !l.holds(az) || which != nil && !which(l) {
+			continue
+		}
+		r := lobeRun{lim: e.limitsAt(l, az), reach: l.reach * t.factor(), tag: tagCurve | l.index<<8, lookDown: l.lookDown}
+		far = math.Max(far, r.reach)
+		runs = append(runs, r)
+	}
+	lk.runs = runs
+	if len(runs) == 0 {
+		return out
+	}
+	sin, cos := math.Sincos(az)
+	lk.sc.Terrain.Profile(e.At, sin, cos, far, &lk.ray)
+	blocks := lk.castWalls(az, sin, cos, ig)
+	start := len(out)
+
+	z, need := e.Z, t.MinVisible*t.Height
+	rest := t.Height - need
+	knots := lk.ray.Knots
+	slope := math.Inf(-1) // of the horizon
+	inBlock, exitTag := 0.0, uint32(0)
+	blocked := false
+	next := 0 // the block to come
+	for i := 0; i+1 < len(knots); i++ {
+		p, q := knots[i], knots[i+1]
+		pos, g := p.D, p.H
+		steep := (q.H - p.H) / (q.D - p.D)
+		for pos < q.D {
+			end, endTag := q.D, uint32(0)
+			for next < len(blocks) && blocks[next].d0 <= pos {
+				b := &blocks[next]
+				if !blocked || b.d1 > inBlock {
+					inBlock, exitTag, blocked = b.d1, b.e1, true
+				}
+				slope = math.Max(slope, lk.slopeOf(b))
+				next++
+			}
+			if blocked && inBlock > pos {
+				end = math.Min(end, inBlock)
+			} else if next < len(blocks) && blocks[next].d0 < end {
+				end, endTag = blocks[next].d0, blocks[next].e0
+			}
+			ge := p.H + steep*(end-p.D)
+			if !(blocked && inBlock > pos) {
+				startTag := uint32(0)
+				if blocked {
+					startTag, blocked = exitTag, false
+				}
+				out = lk.piece(runs, pos, g, end, ge, slope, z, need, rest, t.Height, touch, startTag, endTag, out)
+			}
+			if end > 0 && ig != ignoreBarriers {
+				slope = math.Max(slope, (ge-z)/end)
+			}
+			pos, g = end, ge
+		}
+	}
+	for i := range runs {
+		if runs[i].open {
+			out = append(out, runs[i].cur)
+		}
+	}
+	merged := mergeIntervals(out[start:])
+	return out[:start+len(tidyTerrain(merged))]
+}
+
+// tidyTerrain closes breaks and drops crumbs that are smaller than the terrain
+// is known to.
+func tidyTerrain(ivs []interval) []interval {
+	out := ivs[:0]
+	for _, v := range ivs {
+		if n := len(out); n > 0 && v.lo-out[n-1].hi <= terrainBridge && !straight(v.lt) && !straight(out[n-1].ht) {
+			out[n-1].hi, out[n-1].ht = v.hi, v.ht
+			continue
+		}
+		out = append(out, v)
+	}
+	kept := out[:0]
+	for _, v := range out {
+		if v.hi-v.lo > terrainCrumb {
+			kept = append(kept, v)
+		}
+	}
+	return kept
+}
+
+// slopeOf returns the slope of the horizon that a block makes.
+func (lk *Looker) slopeOf(b *block) float64 {
+	if lk.sc.Terrain == nil {
+		return b.slope
+	}
+	br := &lk.barriers[b.owner]
+	z := lk.e.Z
+	at := func(h, d float64) float64 { return (h - z) / math.Max(d, 1e-9) }
+	if br.level {
+		if br.top >= z {
+			return at(br.top, b.d0)
+		}
+		return at(br.top, b.d1)
+	}
+	// The top follows the ground: steepest at an end or at a knot between.
+	knots := lk.ray.Knots
+	end := math.Min(b.d1, knots[len(knots)-1].D)
+	s := math.Max(at(groundAt(knots, b.d0)+br.height, b.d0), at(groundAt(knots, end)+br.height, end))
+	for _, k := range knots {
+		if k.D > b.d0 && k.D < end {
+			s = math.Max(s, at(k.H+br.height, k.D))
+		}
+	}
+	return s
+}
+
+// groundAt returns the height of the ground at distance d along a ray.
+func groundAt(knots []terrain.Knot, d float64) float64 {
+	lo, hi := 0, len(knots)-1
+	if d >= knots[hi].D {
+		return knots[hi].H
+	}
+	for hi-lo > 1 {
+		if m := (lo + hi) / 2; knots[m].D <= d {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	p, q := knots[lo], knots[hi]
+	return p.H + (d-p.D)/(q.D-p.D)*(q.H-p.H)
+}
+
+// piece extends each lobe's intervals by what it sees between distances a and b,
+// where the ground rises straight from ga to gb.
+func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, z, need, rest, height float64, touch bool, startTag, endTag uint32, out []interval) []interval {
+	// The horizon must be low enough: ground + rest >= z + d·slope.
+	ha, hb := 1.0, 1.0
+	horizon := !math.IsInf(slope, -1)
+	if horizon {
+		ha, hb = ga+rest-z-a*slope, gb+rest-z-b*slope
+	}
+	if ha < 0 && hb < 0 {
+		return out
+	}
+	for i := range runs {
+		r := &runs[i]
+		if a >= r.reach {
+			continue
+		}
+		lo, hi, lt, ht := 0.0, 1.0, startTag, endTag // fractions of the piece
+		clip := func(fa, fb float64, tag uint32) bool {
+			switch {
+			case fa >= 0 && fb >= 0:
+				return true
+			case fa < 0 && fb < 0:
+				return false
+			case fa < 0:
+				if s := fa / (fa - fb); s > lo {
+					lo, lt = s, tag
+				}
+			default:
+				if s := fa / (fa - fb); s < hi {
+					hi, ht = s, tag
+				}
+			}
+			return lo < hi
+		}
+		down, up := r.lim.down, r.lim.up
+		if horizon && !clip(ha, hb, r.tag|8) ||
+			!clip(ga+rest-z+a*down, gb+rest-z+b*down, r.tag|2) || // bottom low enough
+			!clip(z-a*up-ga-need, z-b*up-gb-need, r.tag|5) || // top high enough
+			!clip(a*(down-up)-need, b*(down-up)-need, r.tag|4) || // lobe thick enough
+			horizon && !clip(a*(-up-slope)-need, b*(-up-slope)-need, r.tag|9) { // and above the horizon
+			continue
+		}
+		if touch {
+			if b > r.reach {
+				if s := (r.reach - a) / (b - a); s < hi {
+					hi, ht = s, r.tag|1
+				}
+			}
+		} else if s, t, ok := withinReach(a, ga, b, gb, z-height/2, r.reach); !ok {
+			continue
+		} else {
+			if s > lo {
+				lo, lt = s, r.tag|7
+			}
+			if t < hi {
+				hi, ht = t, r.tag|1
+			}
+		}
+		if lo >= hi {
+			continue
+		}
+		v := interval{lo: a + lo*(b-a), hi: a + hi*(b-a), lt: lt, ht: ht, lookDown: r.lookDown}
+		switch {
+		case !r.open:
+			r.cur, r.open = v, true
+		case v.lo <= r.cur.hi+touching:
+			r.cur.hi, r.cur.ht = v.hi, v.ht
+		default:
+			out = append(out, r.cur)
+			r.cur = v
+		}
+	}
+	return out
+}
+
+// withinReach returns the part of a piece, as fractions, whose points at height
+// above the ground lie within reach of the eye: m is the eye's height less half
+// the target's.
+func withinReach(a, ga, b, gb, m, reach float64) (s, t float64, ok bool) {
+	wa, wb := m-ga, m-gb
+	r2 := reach * reach
+	if a*a+wa*wa <= r2 && b*b+wb*wb <= r2 {
+		return 0, 1, true
+	}
+	// |P + s·(Q-P)|² = reach², P = (a, wa), Q = (b, wb).
+	dx, dy := b-a, wb-wa
+	A, B, C := dx*dx+dy*dy, a*dx+wa*dy, a*a+wa*wa-r2
+	disc := B*B - A*C
+	if disc <= 0 {
+		return 0, 0, false
+	}
+	root := math.Sqrt(disc)
+	s, t = math.Max(0, (-B-root)/A), math.Min(1, (-B+root)/A)
+	return s, t, s < t
+}
