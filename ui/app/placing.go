@@ -58,6 +58,7 @@ func (w *window) placePicture(path string) {
 		return
 	}
 	p := &placing{w: w, path: abs, toSite: toSite, byDistance: true}
+	w.place = p
 	p.map_ = mapview.New(editor.New(model.NewPlan()), w.theme())
 	p.map_.SetPicture(pic, sitegrid.Grid{})
 	p.map_.Layers.Grid = sitegrid.Grid{}
@@ -82,7 +83,7 @@ func (w *window) placePicture(path string) {
 
 // endPlacing goes back to the plan.
 func (w *window) endPlacing() {
-	w.side.Objects = nil
+	w.side.Objects, w.place = nil, nil
 	w.side.Hide()
 	w.docked.Show()
 	w.strip.Hidden = !w.prefs.BoolWithFallback(prefStrip, true)

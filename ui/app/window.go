@@ -58,6 +58,7 @@ type window struct {
 	picBusy bool
 	fitted  bool            // to the plan
 	side    *fyne.Container // in place of all but the status line, while a picture is placed
+	place   *placing
 	empty   fyne.CanvasObject
 	helpWin fyne.Window
 	veil    *panel.Slider
