@@ -86,13 +86,18 @@ func (w *window) newForm() {
 	pick("Roads and footpaths", jsonFiles, &src.Roads)
 	pick("Woods and hedges", jsonFiles, &src.Foliage)
 	cancel := widget.NewButton("Cancel", func() { d.Hide() })
-	ok := widget.NewButton("Make the plan", func() {
+	var ok *widget.Button
+	ok = widget.NewButton("Make the plan", func() {
 		w.win.Canvas().Unfocus()
-		if err := w.makePlan(src); err != nil {
-			fail(err)
-			return
-		}
-		d.Hide()
+		ok.Disable()
+		w.makePlan(src, func(err error) {
+			ok.Enable()
+			if err != nil {
+				fail(err)
+				return
+			}
+			d.Hide()
+		})
 	})
 	ok.Importance = widget.HighImportance
 	body := panel.VBox(12, box, help)
@@ -102,45 +107,66 @@ func (w *window) newForm() {
 	d.Show()
 }
 
-// makePlan makes the plan and shows it. A picture without a position on the
-// ground is then placed by hand.
-func (w *window) makePlan(src sources) error {
+// made is what the files of a new plan came to.
+type made struct {
+	plan    *model.Plan
+	leftOut []string
+	bare    bool // its picture has no position on the ground
+	err     error
+}
+
+// makePlan makes the plan behind the window and shows it; then is told what is
+// wrong, nil for nothing. A picture without a position is placed by hand next.
+func (w *window) makePlan(src sources, then func(error)) {
+	var m made
+	serial := w.an.serial
+	w.say("Reading the files…")
+	w.an.behind(func() { m = src.make() }, func() {
+		w.hint()
+		if serial != w.an.serial {
+			return
+		}
+		if m.err == nil {
+			w.adopt(m.plan, "")
+			if m.bare {
+				w.placePicture(src.image)
+			}
+			if len(m.leftOut) > 0 {
+				w.showError(fmt.Sprintf("%d features were left out", len(m.leftOut)), errors.New(strings.Join(m.leftOut, "\n")))
+			}
+		}
+		then(m.err)
+	})
+}
+
+// make reads the files.
+func (src sources) make() (m made) {
 	features, leftOut, err := exchange.Features(src.Input)
 	if err != nil {
-		return err
+		return made{err: err}
 	}
+	m.leftOut = leftOut
 	var settings []model.Member
 	if src.title != "" {
 		settings = append(settings, model.Prop("title", src.title))
 	}
-	bare := false
 	if src.image != "" {
 		abs, err := filepath.Abs(src.image)
 		if err != nil {
-			return err
+			return made{err: err}
 		}
 		bm := model.BaseMap{File: filepath.ToSlash(abs), CRS: src.crs}
 		switch err := looksRight(bm); {
 		case errors.Is(err, gdal.ErrNoPosition):
-			bare = true
+			m.bare = true
 		case err != nil:
-			return err
+			return made{err: err}
 		default:
-			settings = append(settings, baseMapMember(bm))
+			settings = append(settings, model.Prop("base_map", baseMapValue(bm)))
 		}
 	}
-	p, err := model.Add{Features: features}.Apply(model.NewPlan(settings...))
-	if err != nil {
-		return err
-	}
-	w.adopt(p, "")
-	if bare {
-		w.placePicture(src.image)
-	}
-	if len(leftOut) > 0 {
-		w.showError(fmt.Sprintf("%d features were left out", len(leftOut)), errors.New(strings.Join(leftOut, "\n")))
-	}
-	return nil
+	m.plan, m.err = model.Add{Features: features}.Apply(model.NewPlan(settings...))
+	return m
 }
 
 // looksRight reports what is wrong with an aerial picture: all of it is read, at
@@ -156,9 +182,7 @@ func looksRight(bm model.BaseMap) error {
 	return err
 }
 
-// baseMapMember is the setting that names a picture.
-func baseMapMember(bm model.BaseMap) model.Member { return model.Prop("base_map", baseMapValue(bm)) }
-
+// baseMapValue is the setting that names a picture.
 func baseMapValue(bm model.BaseMap) any {
 	type control struct {
 		Pixel orb.Point `json:"pixel"`
@@ -184,16 +208,22 @@ func (w *window) choosePicture() {
 			return
 		}
 		bm := model.BaseMap{File: filepath.ToSlash(abs)}
-		switch err := looksRight(bm); {
-		case errors.Is(err, gdal.ErrNoPosition):
-			w.placePicture(path)
-		case errors.Is(err, gdal.ErrNoCRS):
-			w.askCRS(bm)
-		case err != nil:
-			w.showError("The picture cannot be used", err)
-		default:
-			w.usePicture(bm, "lay a picture under the plan")
-		}
+		w.say("Reading the picture…")
+		serial := w.an.serial
+		w.an.behind(func() { err = looksRight(bm) }, func() {
+			w.hint()
+			switch {
+			case serial != w.an.serial: // another plan is open
+			case errors.Is(err, gdal.ErrNoPosition):
+				w.placePicture(path)
+			case errors.Is(err, gdal.ErrNoCRS):
+				w.askCRS(bm)
+			case err != nil:
+				w.showError("The picture cannot be used", err)
+			default:
+				w.usePicture(bm, "lay a picture under the plan")
+			}
+		})
 	})
 }
 

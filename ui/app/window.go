@@ -103,7 +103,10 @@ func (w *window) build() {
 	w.findings = panel.NewFindings()
 	w.findings.Go = w.goToFinding
 	w.features = panel.NewFeatures(w.look, ed, last)
-	w.features.Go = w.goToFeature
+	w.features.Go = func(id string) {
+		w.win.Canvas().Unfocus()
+		w.goToFeature(id)
+	}
 	w.titles = panel.NewSettings(ed, panel.TitleBlock)
 	w.settings = panel.NewSettings(ed, func(p string) bool { return !panel.TitleBlock(p) })
 
@@ -187,6 +190,7 @@ func (w *window) build() {
 
 // goToFinding shows what a finding is about.
 func (w *window) goToFinding(f model.Finding) {
+	w.win.Canvas().Unfocus() // the list had it: keys are for the map again
 	var ids []string
 	for _, id := range f.Subject {
 		if w.ed.Plan().Feature(id) != nil {
@@ -453,7 +457,9 @@ func (w *window) title() {
 	if w.ed.Unsaved() {
 		name += " (not saved)"
 	}
-	w.win.SetTitle(name + " · pleach")
+	if name += " · pleach"; name != w.win.Title() {
+		w.win.SetTitle(name)
+	}
 }
 
 // name is what the plan is called.

@@ -42,6 +42,12 @@ func open(t *testing.T, path string) *window {
 	return w
 }
 
+// makePlan makes a plan and returns what was wrong.
+func makePlan(w *window, src sources) (err error) {
+	w.makePlan(src, func(e error) { err = e })
+	return err
+}
+
 // demoCopy copies the demo into a folder of its own.
 func demoCopy(t *testing.T) string {
 	t.Helper()
@@ -290,7 +296,7 @@ func barePicture(t *testing.T, wide, high int) string {
 func TestABarePictureIsPlacedByADistanceAndNorth(t *testing.T) {
 	photo := barePicture(t, 400, 300)
 	w := open(t, "")
-	if err := w.makePlan(sources{image: photo, title: "Yard"}); err != nil {
+	if err := makePlan(w, sources{image: photo, title: "Yard"}); err != nil {
 		t.Fatal(err)
 	}
 	if !w.side.Visible() || w.docked.Visible() {
@@ -370,7 +376,7 @@ func TestANewPlanIsMadeOfFiles(t *testing.T) {
 	}
 	write(boundary, `{"type":"Polygon","coordinates":[[[10,50],[10.002,50],[10.002,50.001],[10,50.001],[10,50]]]}`)
 	w := open(t, "")
-	if err := w.makePlan(sources{Input: exchange.Input{Boundary: boundary}, title: "Depot"}); err != nil {
+	if err := makePlan(w, sources{Input: exchange.Input{Boundary: boundary}, title: "Depot"}); err != nil {
 		t.Fatal(err)
 	}
 	if len(w.ed.Plan().Of(model.KindBoundary)) != 1 || w.ed.Plan().Settings.Title != "Depot" {
@@ -382,7 +388,7 @@ func TestANewPlanIsMadeOfFiles(t *testing.T) {
 	plan := w.ed.Plan()
 	for name, content := range map[string]string{"two points": `{"type":"Polygon","coordinates":[[[10,50],[10.002,50],[10,50]]]}`, "crossing": `{"type":"Polygon","coordinates":[[[10,50],[10.002,50.001],[10.002,50],[10,50.001],[10,50]]]}`} {
 		write(boundary, content)
-		if err := w.makePlan(sources{Input: exchange.Input{Boundary: boundary}}); err == nil || !strings.Contains(err.Error(), "line.geojson") {
+		if err := makePlan(w, sources{Input: exchange.Input{Boundary: boundary}}); err == nil || !strings.Contains(err.Error(), "line.geojson") {
 			t.Errorf("a boundary of %s: error %v", name, err)
 		}
 		if w.ed.Plan() != plan {
@@ -413,7 +419,7 @@ func TestOutsideARealSiteIsMadeAPlanInTheWindow(t *testing.T) {
 				full(p)
 			}
 			w := open(t, "")
-			if err := w.makePlan(c.src); err != nil {
+			if err := makePlan(w, c.src); err != nil {
 				t.Fatal(err)
 			}
 			if c.src.image != "" {

@@ -234,7 +234,7 @@ func (m *Map) frame(w, h int) image.Image {
 	if v.Width < 1 || v.Height < 1 {
 		v.Width, v.Height = float64(w), float64(h)
 	}
-	if m.moving && w*h > maxMoving {
+	if (m.moving || m.Editor.Drafting()) && w*h > maxMoving {
 		w, h = w/2, h/2
 	}
 	v.Scale = float64(w) / v.Width
