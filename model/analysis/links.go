@@ -13,7 +13,8 @@ import (
 	"pleach/model/scene"
 )
 
-// profileStep is the greatest step of a radio profile on level ground, metres.
+// profileStep is the greatest step of a radio profile, metres; on terrain of
+// smaller cells it is a cell (method, radio 2).
 const profileStep = 5.0
 
 // showMargin is the margin in dB from which a link is listed (contract, section 6).
@@ -166,7 +167,7 @@ func (l *linker) path(a, b antenna) path {
 		s := t / d
 		return l.sc.Ground(orb.Point{a.at[0] + s*(b.at[0]-a.at[0]), a.at[1] + s*(b.at[1]-a.at[1])})
 	}
-	p.profile = l.builder.Build(d, profileStep, ground, l.inserts)
+	p.profile = l.builder.Build(d, math.Min(profileStep, l.sc.Terrain.Cell()), ground, l.inserts)
 	p.diff = radio.Diffract(p.profile, a.height, b.height, l.cond)
 	for i := range l.sc.Foliage {
 		f := &l.sc.Foliage[i]

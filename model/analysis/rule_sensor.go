@@ -244,15 +244,55 @@ func ruleAssumed(r *Result) (out []model.Finding) {
 	return out
 }
 
-// ruleTerrain: the ground is taken as level.
-func ruleTerrain(r *Result) []model.Finding {
-	if r.Plan.Settings.Terrain == nil {
+// ruleTerrain: the ground is taken as level, or is not known everywhere.
+func ruleTerrain(r *Result) (out []model.Finding) {
+	ground := r.Scene.Terrain
+	if ground == nil {
+		if t := r.Plan.Settings.Terrain; t != nil {
+			return []model.Finding{{Rule: "level-ground", Severity: model.Warning, Subject: []string{},
+				Text:   fmt.Sprintf("The terrain model %s was not read: the ground is taken as level.", t.File),
+				Remedy: "Mend its path or its file, and check slopes on the survey."}}
+		}
 		return []model.Finding{{Rule: "level-ground", Severity: model.Note, Subject: []string{}, Text: "The plan names no terrain model: the ground is taken as level.",
 			Remedy: "Half a degree of slope moves the far edge of a pattern by tens of metres: check slopes on the survey."}}
 	}
-	return []model.Finding{{Rule: "level-ground", Severity: model.Warning, Subject: []string{},
-		Text:   fmt.Sprintf("The terrain model %s is not used yet: the ground is taken as level.", r.Plan.Settings.Terrain.File),
-		Remedy: "Check slopes on the survey; this version computes on level ground."}}
+	edge := func(id string, at orb.Point, what string) {
+		out = append(out, model.Finding{Rule: "terrain-edge", Severity: model.Warning, Subject: []string{id}, At: r.lonLat(at),
+			Text:   fmt.Sprintf("%s over ground the terrain model does not know: the nearest known height is taken there.", what),
+			Remedy: "Get a terrain model that covers the site and a pattern's reach about it, or check the slope there on the survey."})
+	}
+	unknown := func(l orb.LineString) (orb.Point, bool) {
+		for _, p := range l {
+			if !ground.Known(p) {
+				return p, true
+			}
+		}
+		return orb.Point{}, false
+	}
+	for _, b := range r.Scene.Boundaries {
+		if p, yes := unknown(b.Line); yes {
+			edge(b.Feature.ID, p, "The boundary "+r.title(b.Feature.ID)+" runs")
+		}
+	}
+next:
+	for _, s := range r.Sensors {
+		if !ground.Known(s.At) {
+			edge(s.ID, s.At, r.title(s.ID)+" stands")
+			continue
+		}
+		for _, poly := range s.Footprint {
+			if p, yes := unknown(orb.LineString(poly[0])); yes {
+				edge(s.ID, p, "The pattern of "+r.title(s.ID)+" lies")
+				continue next
+			}
+		}
+	}
+	for _, d := range r.Scene.Devices {
+		if d.Feature.Kind != model.KindSensor && !ground.Known(d.At) {
+			edge(d.Feature.ID, d.At, r.title(d.Feature.ID)+" stands")
+		}
+	}
+	return out
 }
 
 // ruleAntennaIndoors: an antenna stands in a building below its top.

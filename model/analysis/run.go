@@ -88,7 +88,7 @@ func surroundings(p *model.Plan) []*model.Feature {
 
 // sameSurroundings reports whether everything but the devices is the same.
 func sameSurroundings(a, b *Result) bool {
-	return a.Scene.Grid == b.Scene.Grid && model.SameSettings(a.Plan, b.Plan) && slices.Equal(surroundings(a.Plan), surroundings(b.Plan)) &&
+	return a.Scene.Grid == b.Scene.Grid && a.Scene.Terrain == b.Scene.Terrain && model.SameSettings(a.Plan, b.Plan) && slices.Equal(surroundings(a.Plan), surroundings(b.Plan)) &&
 		slices.Equal(outputs(a.Plan), outputs(b.Plan))
 }
 

@@ -503,19 +503,41 @@ func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
 	if e.Buried != "" || e.masked(az) {
 		return false, false
 	}
-	z := e.Z - e.Ground
+	g := lk.sc.Ground(p)
+	farther := false // the ground beyond p has been laid
 	for i := range e.lobes {
 		l := &e.lobes[i]
-		dz := z - t.Height/2
+		dz := e.Z - g - t.Height/2
 		reach := l.reach * t.factor()
 		if !l.holds(az) || d*d+dz*dz > reach*reach {
 			continue
 		}
 		down := e.limitsAt(l, az).down
-		if z-d*down <= t.Height*(1-t.MinVisible) {
+		if e.Z-d*down <= g+t.Height*(1-t.MinVisible) {
 			continue
 		}
-		if down > 0 && math.Hypot(z/down, dz) <= reach {
+		if lk.sc.Terrain == nil {
+			z := e.Z - e.Ground
+			if down > 0 && math.Hypot(z/down, dz) <= reach {
+				under = true
+			} else {
+				over = true
+			}
+			continue
+		}
+		if !farther {
+			sin, cos := math.Sincos(az)
+			lk.sc.Terrain.Profile(e.At, sin, cos, e.Reach()*t.factor(), &lk.ray)
+			farther = true
+		}
+		lands := false
+		for _, k := range lk.ray.Knots {
+			if k.D > d && e.Z-k.D*down <= k.H && math.Hypot(k.D, e.Z-k.H-t.Height/2) <= reach {
+				lands = true
+				break
+			}
+		}
+		if lands {
 			under = true
 		} else {
 			over = true

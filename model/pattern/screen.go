@@ -1,10 +1,13 @@
 package pattern
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"github.com/paulmach/orb"
+
+	"pleach/model/terrain"
 )
 
 // shade is a stand of foliage along a ray: the ray runs through it from d0 to
@@ -132,6 +135,9 @@ func (lk *Looker) clear(az float64, t Target, out []interval, start int) []inter
 	if len(out) == start {
 		return out
 	}
+	if lk.sc.Terrain != nil {
+		return lk.clearTerrain(az, t, out, start)
+	}
 	sin, cos := math.Sincos(az)
 	shades := lk.castLeaves(az, sin, cos, t.Height/2)
 	if len(shades) == 0 {
@@ -236,6 +242,16 @@ func (lk *Looker) ScreenedBy(p orb.Point, t Target) []string {
 		return nil
 	}
 	var ids []string
+	if g := lk.sc.Terrain; g != nil {
+		g.Profile(lk.e.At, dx/d, dy/d, d, &lk.ray)
+		lk.eachLeaf(turn(math.Atan2(dx, dy)), dx/d, dy/d, func(d0, d1 float64, owner int32) {
+			s := lk.stands[owner]
+			if s.class > 0 && lk.below(d0, math.Min(d1, d), d, t.Height/2, s.height) > 0 && !slices.Contains(ids, s.id) {
+				ids = append(ids, s.id)
+			}
+		})
+		return ids
+	}
 	shades := lk.castLeaves(turn(math.Atan2(dx, dy)), dx/d, dy/d, t.Height/2)
 	for _, s := range shades {
 		lo, hi := s.d0, math.Min(s.d1, d)
@@ -249,4 +265,126 @@ func (lk *Looker) ScreenedBy(p orb.Point, t Target) []string {
 		}
 	}
 	return ids
+}
+
+// below returns the length between distances a and b along the marched ray over
+// which the sight line to height m above the ground at distance d runs below
+// foliage of the given height.
+func (lk *Looker) below(a, b, d, m, height float64) float64 {
+	sum := 0.0
+	lk.belowParts(a, b, d, m, height, func(lo, hi float64) { sum += hi - lo })
+	return sum
+}
+
+// belowParts calls add with the parts between a and b over which the sight line
+// runs below the foliage.
+func (lk *Looker) belowParts(a, b, d, m, height float64, add func(lo, hi float64)) {
+	knots := lk.ray.Knots
+	if b <= a || d <= 0 {
+		return
+	}
+	rise := (groundAt(knots, d) + m - lk.e.Z) / d
+	over := func(q, g float64) float64 { return lk.e.Z + rise*q - g - height } // above the top
+	i, _ := slices.BinarySearchFunc(knots, a, func(k terrain.Knot, a float64) int { return cmp.Compare(k.D, a) })
+	pos := a
+	f := over(a, groundAt(knots, a))
+	for pos < b {
+		for i < len(knots) && knots[i].D <= pos {
+			i++
+		}
+		end, ge := b, 0.0
+		if i < len(knots) && knots[i].D < b {
+			end, ge = knots[i].D, knots[i].H
+		} else {
+			ge = groundAt(knots, b)
+		}
+		h := over(end, ge)
+		switch {
+		case f < 0 && h < 0:
+			add(pos, end)
+		case f < 0:
+			add(pos, pos+(end-pos)*f/(f-h))
+		case h < 0:
+			add(pos+(end-pos)*f/(f-h), end)
+		}
+		pos, f = end, h
+	}
+}
+
+// clearTerrain takes the screened ground out of out[start:]: the run through
+// foliage is worked out at every knot of the ground and taken to change evenly
+// between them.
+func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) []interval {
+	sin, cos := math.Sincos(az)
+	type stretch struct {
+		d0, d1 float64
+		leaf
+	}
+	var stretches []stretch
+	first := math.Inf(1)
+	lk.eachLeaf(az, sin, cos, func(d0, d1 float64, owner int32) {
+		if s := lk.stands[owner]; s.class > 0 {
+			stretches = append(stretches, stretch{d0, d1, s})
+			first = math.Min(first, d0)
+		}
+	})
+	if len(stretches) == 0 {
+		return out
+	}
+	excess := func(d float64) float64 {
+		worst := math.Inf(-1)
+		for class, limit := range [...]float64{1: screenMedium, 2: screenDense} {
+			if class == 0 {
+				continue
+			}
+			lk.cuts = lk.cuts[:0]
+			for _, s := range stretches {
+				if s.class >= class {
+					lk.belowParts(s.d0, math.Min(s.d1, d), d, t.Height/2, s.height, func(lo, hi float64) { lk.cuts = append(lk.cuts, cut{lo, hi}) })
+				}
+			}
+			worst = math.Max(worst, unionLength(lk.cuts)-limit)
+		}
+		return worst
+	}
+	seen := append([]interval(nil), out[start:]...)
+	out = out[:start]
+	for _, v := range seen {
+		if v.hi <= first {
+			out = append(out, v)
+			continue
+		}
+		p := v
+		clear := true
+		f, pos := excess(v.lo), v.lo
+		if f > 0 {
+			clear = false
+		}
+		step := func(d float64) {
+			h := excess(d)
+			if (f > 0) != (h > 0) {
+				c := pos + (d-pos)*f/(f-h)
+				if clear {
+					p.hi, p.ht = c, tagScreen
+					out = append(out, p)
+				} else {
+					p = v
+					p.lo, p.lt = c, tagScreen|1
+				}
+				clear = !clear
+			}
+			f, pos = h, d
+		}
+		for _, k := range lk.ray.Knots {
+			if k.D > v.lo && k.D < v.hi && k.D > first {
+				step(k.D)
+			}
+		}
+		step(v.hi)
+		if clear {
+			p.hi, p.ht = v.hi, v.ht
+			out = append(out, p)
+		}
+	}
+	return out
 }

@@ -262,23 +262,39 @@ func (lk *Looker) Foliage() (area float64, ids []string) {
 	lk.events = events
 	touched := make([]bool, len(lk.stands))
 	var ivs []interval
+	var stretches []block
 	lk.sw.cast = func(az float64, out []interval) []interval {
 		if e.masked(az) {
 			return out
 		}
 		start := len(out)
 		sin, cos := math.Sincos(az)
-		blocks := lk.castWalls(az, sin, cos, ignoreNothing)
+		stretches = stretches[:0]
 		lk.eachLeaf(az, sin, cos, func(d0, d1 float64, owner int32) {
+			stretches = append(stretches, block{d0: d0, d1: d1, owner: owner})
+		})
+		if len(stretches) == 0 {
+			return out
+		}
+		var blocks []block
+		if lk.sc.Terrain == nil {
+			blocks = lk.castWalls(az, sin, cos, ignoreNothing)
+		}
+		for _, st := range stretches {
+			d0, d1, owner := st.d0, st.d1, st.owner
 			t := Target{Height: lk.stands[owner].height}
 			ivs = ivs[:0]
-			for i := range e.lobes {
-				l := &e.lobes[i]
-				if !l.holds(az) {
-					continue
-				}
-				if iv, lim, ok := lk.base(l, az, t, true); ok {
-					ivs = lk.cutBy(blocks, iv, lim, t, ivs)
+			if lk.sc.Terrain != nil {
+				ivs = lk.march(az, t, ignoreNothing, true, nil, ivs)
+			} else {
+				for i := range e.lobes {
+					l := &e.lobes[i]
+					if !l.holds(az) {
+						continue
+					}
+					if iv, lim, ok := lk.base(l, az, t, true); ok {
+						ivs = lk.cutBy(blocks, iv, lim, t, ivs)
+					}
 				}
 			}
 			tag := tagScreen | uint32(owner)<<4
@@ -295,7 +311,7 @@ func (lk *Looker) Foliage() (area float64, ids []string) {
 					out = append(out, v)
 				}
 			}
-		})
+		}
 		merged := mergeIntervals(out[start:])
 		return out[:start+len(merged)]
 	}
