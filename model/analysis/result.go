@@ -87,6 +87,7 @@ type Sensor struct {
 	Foliage   float64          // square metres of foliage in the pattern
 	FoliageOn []string         // ids of that foliage
 	Overspill []Overspill
+	Tilts     []Tilt   // half a degree up, as planned, half a degree down
 	Route     []string // nil when there is none
 	Margin    *float64 // dB, of the route's weakest link
 }

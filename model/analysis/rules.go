@@ -21,7 +21,7 @@ const (
 
 // rules are everything that makes findings, in the order of the contract.
 var rules = []func(*Result) []model.Finding{
-	ruleGap, ruleShallow, ruleOverspill, ruleFoliage, ruleGate, ruleThroughMesh, ruleOutsideView, ruleNotOnPremises,
+	ruleGap, ruleShallow, ruleAngle, ruleHeadOn, ruleOverspill, ruleFoliage, ruleGate, ruleThroughMesh, ruleOutsideView, ruleNotOnPremises,
 	ruleMountHeight, ruleLink, ruleRepeaterLoss, ruleAddress, ruleInsideBuilding, ruleAntennaIndoors, ruleTerrain, ruleAssumed, ruleUnproved,
 }
 

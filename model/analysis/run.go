@@ -201,6 +201,7 @@ func (r *Result) lookFrom(w *work, lk *pattern.Looker, wk *coverage.Walker) {
 		}
 	}
 	w.out.Foliage, w.out.FoliageOn = lk.Foliage()
+	r.sensitivity(w, lk, wk, target)
 	r.spill(w, lk)
 	r.views(w, lk, target)
 }

@@ -304,3 +304,19 @@ func Enough(runs []Span, w0, w1, path float64) bool {
 	}
 	return false
 }
+
+// FacingSpans returns the stretches of the boundary whose crossing line, at its
+// beginning, runs within the angle of the given tangent of the line of sight from
+// a place.
+func (f *Fence) FacingSpans(from orb.Point, tan float64) []Span {
+	var out []Span
+	for i := range f.edges {
+		e := &f.edges[i]
+		u, w := e.frame(from)
+		h := math.Abs(w) * tan
+		if lo, hi := math.Max(0, u-h), math.Min(e.length, u+h); lo < hi {
+			out = append(out, Span{e.from + lo, e.from + hi})
+		}
+	}
+	return Union(out)
+}

@@ -229,3 +229,29 @@ func Sum(spans []Span) float64 {
 	}
 	return sum
 }
+
+// Minus returns what of spans lies outside others; both are in order, each
+// without overlaps.
+func Minus(spans, others []Span) []Span {
+	var out []Span
+	i := 0
+	for _, s := range spans {
+		pos := s.From
+		for i > 0 && others[i-1].To > pos {
+			i--
+		}
+		for i < len(others) && others[i].To <= pos {
+			i++
+		}
+		for j := i; j < len(others) && others[j].From < s.To; j++ {
+			if others[j].From > pos {
+				out = append(out, Span{pos, others[j].From})
+			}
+			pos = math.Max(pos, others[j].To)
+		}
+		if pos < s.To {
+			out = append(out, Span{pos, s.To})
+		}
+	}
+	return out
+}

@@ -11,6 +11,7 @@ package pattern
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -349,4 +350,59 @@ func Inside(poly orb.Polygon, p orb.Point) bool {
 		}
 	}
 	return in
+}
+
+// Tilted returns the eye with its axis delta degrees farther down.
+func (e Eye) Tilted(delta float64) Eye {
+	e.tanTilt = math.Tan(math.Atan(e.tanTilt) + rad(delta))
+	return e
+}
+
+// Turned returns the eye turned clockwise by delta degrees, masks and all.
+func (e Eye) Turned(delta float64) Eye {
+	d := rad(delta)
+	e.Bearing = turn(e.Bearing + d)
+	e.lobes = slices.Clone(e.lobes)
+	for i := range e.lobes {
+		e.lobes[i].start = turn(e.lobes[i].start + d)
+	}
+	e.masks = slices.Clone(e.masks)
+	for i := range e.masks {
+		e.masks[i].start = turn(e.masks[i].start + d)
+	}
+	return e
+}
+
+// Masked returns the eye with a further mask, in degrees relative to its
+// bearing, clockwise from the first to the second.
+func (e Eye) Masked(m model.Sector) Eye {
+	width := math.Mod(m.To-m.From, 360)
+	if width < 0 {
+		width += 360
+	}
+	e.masks = append(slices.Clone(e.masks), arc{turn(e.Bearing + rad(m.From)), rad(width)})
+	return e
+}
+
+// Azimuths returns the least span of azimuths, in degrees relative to the
+// bearing, that holds a shape as seen from the eye; ok is false where the shape
+// surrounds it by half a turn or more.
+func (e *Eye) Azimuths(m orb.MultiPolygon) (s model.Sector, ok bool) {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, poly := range m {
+		for _, r := range poly {
+			for _, p := range r {
+				dx, dy := p[0]-e.At[0], p[1]-e.At[1]
+				if math.Hypot(dx, dy) < 0.01 {
+					continue
+				}
+				a := math.Remainder(math.Atan2(dx, dy)-e.Bearing, 2*math.Pi)
+				lo, hi = math.Min(lo, a), math.Max(hi, a)
+			}
+		}
+	}
+	if !(hi > lo) || hi-lo >= math.Pi {
+		return s, false
+	}
+	return model.Sector{From: lo * 180 / math.Pi, To: hi * 180 / math.Pi}, true
 }

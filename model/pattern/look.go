@@ -94,6 +94,11 @@ func (lk *Looker) From(e *Eye, rangeFactor float64) {
 	}
 }
 
+// Aim turns the looker to an eye at the same place that reaches no farther, such
+// as one tilted or turned: what stands about is kept. It must not see azimuths
+// that the eye before did not come near.
+func (lk *Looker) Aim(e *Eye) { lk.e, lk.walls.e, lk.leaves.e = e, e, e }
+
 // gather collects what stands within the radius.
 func (lk *Looker) gather() {
 	e := lk.e

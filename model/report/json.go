@@ -150,6 +150,17 @@ func (j *jsonReport) sensor(s analysis.Sensor) {
 	if s.Fixed != "" {
 		j.keyText("fixed_to", s.Fixed)
 	}
+	j.key("tilts")
+	j.open('[')
+	for _, t := range s.Tilts {
+		j.open('{')
+		j.keyNumber("tilt_deg", t.Tilt)
+		j.key("far_m")
+		j.maybe(t.Far)
+		j.keyNumber("covered_m", t.Covered)
+		j.close('}')
+	}
+	j.close(']')
 	j.close('}')
 }
 
