@@ -8,7 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 
-	help_ "pleach/assets/help"
+	"pleach/assets/help"
 	"pleach/model"
 	"pleach/ui/editor"
 )
@@ -74,31 +74,33 @@ func newCommands(w *window) *commands {
 		&command{label: "Duplicate", key: fyne.KeyD, mod: ctrl, do: func() { w.try(w.ed.Duplicate) }, can: w.hasSelection},
 		&command{label: "Delete", words: w.deleteWords, do: w.remove, can: w.hasSelection},
 		nil,
+		&command{label: "Next device", key: fyne.KeyJ, mod: ctrl, do: func() { w.nextDevice(1) }},
+		&command{label: "Device before", key: fyne.KeyK, mod: ctrl, do: func() { w.nextDevice(-1) }},
 		&command{label: "Select everything", key: fyne.KeyA, mod: ctrl, do: func() { w.text(&fyne.ShortcutSelectAll{}, w.selectAll) }, always: true},
 	)
 	view := c.add("View",
 		&command{label: "Show the whole plan", key: fyne.Key0, mod: ctrl, do: w.showAll},
 		&command{label: "Show what is selected", key: fyne.KeyE, mod: ctrl, do: w.showSelected, can: w.hasSelection},
-		&command{label: "Nearer", key: fyne.KeyEqual, mod: ctrl, do: func() { w.map_.Zoom(1.5) }},
-		&command{label: "Farther", key: fyne.KeyMinus, mod: ctrl, do: func() { w.map_.Zoom(1 / 1.5) }},
+		&command{label: "Nearer", key: fyne.KeyEqual, mod: ctrl, do: func() { w.chart.Zoom(1.5) }},
+		&command{label: "Farther", key: fyne.KeyMinus, mod: ctrl, do: func() { w.chart.Zoom(1 / 1.5) }},
 		nil,
 		&command{label: "Tools", key: fyne.KeyT, mod: ctrl, do: func() { w.toggle(prefTools) }, on: func() bool { return w.prefs.BoolWithFallback(prefTools, true) }},
 		&command{label: "Panels", key: fyne.KeyL, mod: ctrl, do: func() { w.toggle(prefPanels) }, on: func() bool { return w.prefs.BoolWithFallback(prefPanels, true) }},
 		&command{label: "Straight-line diagram", key: fyne.KeyB, mod: ctrl, do: func() { w.toggle(prefStrip) }, on: func() bool { return w.prefs.BoolWithFallback(prefStrip, true) }},
 		nil,
-		&command{label: "More of the picture", key: fyne.KeyUp, mod: ctrl, do: func() { w.setVeil(w.map_.Layers.Veil - 0.1) }},
-		&command{label: "More paper", key: fyne.KeyDown, mod: ctrl, do: func() { w.setVeil(w.map_.Layers.Veil + 0.1) }},
+		&command{label: "More of the picture", key: fyne.KeyUp, mod: ctrl, do: func() { w.setVeil(w.chart.Layers.Veil - 0.1) }},
+		&command{label: "More paper", key: fyne.KeyDown, mod: ctrl, do: func() { w.setVeil(w.chart.Layers.Veil + 0.1) }},
 	)
 	view.Items = append(view.Items, fyne.NewMenuItemSeparator(),
 		c.sub("Drawn on the map", w.showChoices()...),
 		c.sub("Coverage along the boundary", w.postureChoices()...),
 		c.sub("Look", w.lookChoices()...),
 		c.sub("Size of text", w.textChoices()...))
-	help := fyne.NewMenu("Help")
-	for _, page := range help_.Pages() {
-		help.Items = append(help.Items, fyne.NewMenuItem(page.Title, func() { w.help(page.Name) }))
+	helpMenu := fyne.NewMenu("Help")
+	for _, page := range help.Pages() {
+		helpMenu.Items = append(helpMenu.Items, fyne.NewMenuItem(page.Title, func() { w.openHelp(page.Name) }))
 	}
-	c.menu = fyne.NewMainMenu(file, edit, view, help)
+	c.menu = fyne.NewMainMenu(file, edit, view, helpMenu)
 	return c
 }
 
@@ -161,16 +163,16 @@ func (c *commands) install() {
 	cv.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { c.w.ed.Redo() }) // Ctrl+Y
 	cv.SetOnTypedKey(func(ev *fyne.KeyEvent) {
 		if !c.w.typed(ev) {
-			c.w.map_.TypedKey(ev)
+			c.w.chart.TypedKey(ev)
 		}
 	})
 	cv.SetOnTypedRune(func(r rune) {
 		if !c.w.modal() {
-			c.w.map_.TypedRune(r)
+			c.w.chart.TypedRune(r)
 		}
 	})
-	c.w.map_.OnKey = c.w.typed
-	c.w.map_.OnRune = c.w.letter
+	c.w.chart.OnKey = c.w.typed
+	c.w.chart.OnRune = c.w.letter
 }
 
 // update brings labels, ticks and greyed items into line.
@@ -273,6 +275,24 @@ func (w *window) try(f func() error) {
 	}
 }
 
+// nextDevice selects the device after or before the selected one, in file order.
+func (w *window) nextDevice(step int) {
+	devices := w.ed.Settled().Of(model.KindSensor, model.KindRepeater, model.KindReceiver)
+	if len(devices) == 0 {
+		return
+	}
+	k := -1
+	if step < 0 {
+		k = len(devices)
+	}
+	for i, f := range devices {
+		if w.ed.IsSelected(f.ID) {
+			k = i
+		}
+	}
+	w.goToFeature(devices[(k+step+len(devices))%len(devices)].ID)
+}
+
 func (w *window) selectAll() {
 	var ids []string
 	for _, f := range w.ed.Settled().Features {
@@ -285,6 +305,6 @@ func (w *window) selectAll() {
 
 func (w *window) showAll() {
 	if b, ok := w.extent(); ok {
-		w.map_.Fit(b)
+		w.chart.Fit(b)
 	}
 }

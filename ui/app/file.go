@@ -57,6 +57,18 @@ func (w *window) open(path string) {
 	w.adopt(p, path)
 }
 
+// dropped opens a file that was dropped on the window: a plan, or a picture for
+// the plan that is open.
+func (w *window) dropped(path string) {
+	for _, ext := range jsonFiles {
+		if strings.EqualFold(filepath.Ext(path), ext) {
+			w.ifSaved(func() { w.open(path) })
+			return
+		}
+	}
+	w.tryPicture(path)
+}
+
 // ifSaved goes on with next once the plan is saved or given up.
 func (w *window) ifSaved(next func()) {
 	w.ed.Settle()
@@ -214,8 +226,7 @@ func (w *window) showError(title string, err error) {
 	for _, l := range lines {
 		body.Add(panel.NewPara(l, "", ""))
 	}
-	var d *dialog.CustomDialog
-	d = dialog.NewCustomWithoutButtons(title, panel.Inset(container.NewVScroll(body), 8, 4, 8, 8), w.win)
+	d := dialog.NewCustomWithoutButtons(title, panel.Inset(container.NewVScroll(body), 8, 4, 8, 8), w.win)
 	ok := widget.NewButton("Close", func() { d.Hide() })
 	ok.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{ok})

@@ -4,12 +4,12 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
-	help_ "pleach/assets/help"
+	"pleach/assets/help"
 	"pleach/ui/panel"
 )
 
 // help opens a page of help in a window of its own, beside the plan.
-func (w *window) help(name string) {
+func (w *window) openHelp(name string) {
 	if w.helpWin == nil {
 		w.helpWin = w.app.NewWindow("pleach help")
 		w.helpWin.Resize(fyne.NewSize(980, 760))
@@ -24,10 +24,10 @@ func (w *window) help(name string) {
 		for n, r := range rows {
 			r.SetChosen(n == name)
 		}
-		text.SetText(help_.Text(name))
+		text.SetText(help.Text(name))
 		scroll.ScrollToTop()
 	}
-	for _, p := range help_.Pages() {
+	for _, p := range help.Pages() {
 		row := panel.NewRow(panel.Inset(panel.NewLine(p.Title, "", ""), 0, 5, 0, 5), func() { show(p.Name) })
 		row.Pad = 16
 		rows[p.Name] = row

@@ -201,29 +201,32 @@ func baseMapValue(bm model.BaseMap) any {
 
 // choosePicture asks for an aerial picture to lay under the plan.
 func (w *window) choosePicture() {
-	w.chooseFile("The aerial picture", imageFiles, func(path string) {
-		abs, err := filepath.Abs(path)
-		if err != nil {
+	w.chooseFile("The aerial picture", imageFiles, w.tryPicture)
+}
+
+// tryPicture lays a picture under the plan; what it does not say is asked for.
+func (w *window) tryPicture(path string) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		w.showError("The picture cannot be used", err)
+		return
+	}
+	bm := model.BaseMap{File: filepath.ToSlash(abs)}
+	w.say("Reading the picture…")
+	serial := w.an.serial
+	w.an.behind(func() { err = looksRight(bm) }, func() {
+		w.hint()
+		switch {
+		case serial != w.an.serial: // another plan is open
+		case errors.Is(err, gdal.ErrNoPosition):
+			w.placePicture(path)
+		case errors.Is(err, gdal.ErrNoCRS):
+			w.askCRS(bm)
+		case err != nil:
 			w.showError("The picture cannot be used", err)
-			return
+		default:
+			w.usePicture(bm, "lay a picture under the plan")
 		}
-		bm := model.BaseMap{File: filepath.ToSlash(abs)}
-		w.say("Reading the picture…")
-		serial := w.an.serial
-		w.an.behind(func() { err = looksRight(bm) }, func() {
-			w.hint()
-			switch {
-			case serial != w.an.serial: // another plan is open
-			case errors.Is(err, gdal.ErrNoPosition):
-				w.placePicture(path)
-			case errors.Is(err, gdal.ErrNoCRS):
-				w.askCRS(bm)
-			case err != nil:
-				w.showError("The picture cannot be used", err)
-			default:
-				w.usePicture(bm, "lay a picture under the plan")
-			}
-		})
 	})
 }
 
@@ -266,7 +269,7 @@ func (w *window) usePicture(bm model.BaseMap, step string) {
 	})
 	if !hasPlaces(w.ed.Settled()) {
 		w.fitted = false
-		w.map_.Unfit()
+		w.chart.Unfit()
 	}
 }
 

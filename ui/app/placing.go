@@ -1,6 +1,7 @@
 package app
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -27,7 +28,7 @@ type placing struct {
 	w      *window
 	path   string
 	toSite picture.Affine // where its pixels are shown meanwhile
-	map_   *mapview.Map
+	chart  *mapview.Map
 	known  [2]bool
 	pixel  [2]orb.Point
 	next   int
@@ -59,21 +60,21 @@ func (w *window) placePicture(path string) {
 	}
 	p := &placing{w: w, path: abs, toSite: toSite, byDistance: true}
 	w.place = p
-	p.map_ = mapview.New(editor.New(model.NewPlan()), w.theme())
-	p.map_.SetPicture(pic, sitegrid.Grid{})
-	p.map_.Layers.Grid = sitegrid.Grid{}
-	p.map_.Plain = true
-	p.map_.Pressed = p.pressed
-	p.map_.Overlay = p.draw
-	p.map_.OnKey = func(ev *fyne.KeyEvent) bool {
+	p.chart = mapview.New(editor.New(model.NewPlan()), w.theme())
+	p.chart.SetPicture(pic, sitegrid.Grid{})
+	p.chart.Layers.Grid = sitegrid.Grid{}
+	p.chart.Plain = true
+	p.chart.Pressed = p.pressed
+	p.chart.Overlay = p.draw
+	p.chart.OnKey = func(ev *fyne.KeyEvent) bool {
 		if ev.Name == fyne.KeyEscape {
 			w.endPlacing()
 			return true
 		}
 		return false
 	}
-	p.map_.Fit(pic.Bound())
-	w.side.Objects = []fyne.CanvasObject{container.NewBorder(nil, nil, nil, p.form(), p.map_)}
+	p.chart.Fit(pic.Bound())
+	w.side.Objects = []fyne.CanvasObject{container.NewBorder(nil, nil, nil, p.form(), p.chart)}
 	w.side.Show()
 	w.docked.Hide()
 	w.strip.Hide()
@@ -107,7 +108,7 @@ func (p *placing) form() fyne.CanvasObject {
 			v.Set(s, false)
 			return nil
 		}
-		v.Failed = func(err error) { p.help.SetText(err.Error()) }
+		v.Failed = func(err error) { p.help.SetText(panel.Sentence(err.Error())) }
 		return v, panel.FormRow(label, v)
 	}
 	p.help = panel.NewPara("", "", panel.SizeNameSmall)
@@ -178,7 +179,7 @@ func (p *placing) pressed(at orb.Point, _ mapview.Btn) bool {
 		p.angle = bearingUp(p.pixel[0], p.pixel[1])
 		p.bearing.Set(fmt.Sprintf("%.1f", p.angle), true)
 	}
-	p.map_.Repaint()
+	p.chart.Repaint()
 	return true
 }
 
@@ -206,12 +207,12 @@ func (p *placing) finish() {
 	control, err := p.control()
 	if err != nil {
 		p.help.Bold = true
-		p.help.SetText(err.Error())
+		p.help.SetText(panel.Sentence(err.Error()))
 		return
 	}
 	bm := model.BaseMap{File: filepath.ToSlash(p.path), Control: control}
 	if _, err := imagery.Extent("", bm); err != nil {
-		p.help.SetText(err.Error())
+		p.help.SetText(panel.Sentence(err.Error()))
 		return
 	}
 	p.w.endPlacing()
@@ -222,20 +223,20 @@ func (p *placing) finish() {
 func (p *placing) control() ([]model.Control, error) {
 	for i, name := range []string{"first", "second"} {
 		if !p.known[i] {
-			return nil, fmt.Errorf("Click the %s point on the picture.", name)
+			return nil, fmt.Errorf("click the %s point on the picture", name)
 		}
 	}
 	if !p.given[0][0] || !p.given[0][1] {
-		return nil, fmt.Errorf("Say where the first point lies: longitude and latitude. Where it does not matter, 0 and 50 will do.")
+		return nil, errors.New("say where the first point lies, in longitude and latitude: where it does not matter, 0 and 50 will do")
 	}
 	second := p.at[1]
 	if p.byDistance {
 		if !(p.metres > 0) {
-			return nil, fmt.Errorf("Say how far the second point is from the first, in metres.")
+			return nil, errors.New("say how far the second point is from the first, in metres")
 		}
 		second = away(p.at[0], p.angle, p.metres)
 	} else if !p.given[1][0] || !p.given[1][1] {
-		return nil, fmt.Errorf("Say where the second point lies: longitude and latitude.")
+		return nil, errors.New("say where the second point lies, in longitude and latitude")
 	}
 	out := []model.Control{{Pixel: p.pixel[0], At: p.at[0]}, {Pixel: p.pixel[1], At: second}}
 	grid := sitegrid.New(p.at[0][0], p.at[0][1])

@@ -18,9 +18,9 @@ import (
 
 // setVeil lays more or less paper over the picture.
 func (w *window) setVeil(v float64) {
-	w.map_.SetVeil(v)
-	w.prefs.SetFloat(prefVeil, w.map_.Layers.Veil)
-	w.veil.Set(w.map_.Layers.Veil)
+	w.chart.SetVeil(v)
+	w.prefs.SetFloat(prefVeil, w.chart.Layers.Veil)
+	w.veil.Set(w.chart.Layers.Veil)
 }
 
 // toggle shows or hides a part of the window.
@@ -69,8 +69,8 @@ func (w *window) showSelected() {
 		if b.Max[0]-b.Min[0] < round && b.Max[1]-b.Min[1] < round {
 			b = b.Pad(round)
 		}
-		w.map_.Unfit()
-		w.map_.Fit(b)
+		w.chart.Unfit()
+		w.chart.Fit(b)
 	}
 }
 
@@ -156,7 +156,7 @@ func (w *window) textChoices() []*command {
 func (w *window) relook() {
 	w.app.Settings().SetTheme(w.look)
 	w.dock.Tools, w.where.Least = 188*w.look.Scale(), 420*w.look.Scale()
-	w.map_.SetTheme(w.theme())
+	w.chart.SetTheme(w.theme())
 	w.commands.update()
 	w.details.Rebuild()
 	w.tell()
@@ -174,14 +174,14 @@ func (w *window) emptyCard() fyne.CanvasObject {
 	step := func(n, title, text, button string, do func()) fyne.CanvasObject {
 		no := panel.NewLine(n, "", theme.SizeNameHeadingText).Strong()
 		no.Least = 28
-		no_ := container.New(&panel.Top{}, no)
+		number := container.New(&panel.Top{}, no)
 		b := widget.NewButton(button, do)
 		b.Alignment = widget.ButtonAlignCenter
-		text_ := panel.VBox(2, panel.NewLine(title, "", "").Strong(), panel.NewPara(text, panel.ColorSoft, panel.SizeNameSmall))
+		words := panel.VBox(2, panel.NewLine(title, "", "").Strong(), panel.NewPara(text, panel.ColorSoft, panel.SizeNameSmall))
 		b.Importance = widget.MediumImportance
 		wide := panel.NewLine("", "", "")
 		wide.Least = 150
-		return container.NewBorder(nil, nil, no_, container.NewVBox(container.NewStack(wide, b)), panel.Inset(text_, 4, 0, 16, 0))
+		return container.NewBorder(nil, nil, number, container.NewVBox(container.NewStack(wide, b)), panel.Inset(words, 4, 0, 16, 0))
 	}
 	body := panel.VBox(18,
 		panel.NewLine("An empty plan", "", theme.SizeNameHeadingText).Strong(),
@@ -213,7 +213,7 @@ func (w *window) contextMenu(at fyne.Position) {
 			fyne.NewMenuItem("Forget the outline", w.ed.Cancel),
 			fyne.NewMenuItemSeparator())
 	}
-	here := editor.Pointer{At: w.ed.At(), Unit: w.map_.Unit()}
+	here := editor.Pointer{At: w.ed.At(), Unit: w.chart.Unit()}
 	for _, t := range []editor.Tool{editor.SensorTool, editor.RepeaterTool, editor.ReceiverTool} {
 		items = append(items, fyne.NewMenuItem("Place a "+string(t.Kind)+" here", func() {
 			w.ed.Take(t)

@@ -27,11 +27,11 @@ type window struct {
 	look  *panel.Look
 	prefs fyne.Preferences
 
-	path string // of the plan, "" before it is saved
-	ed   *editor.Editor
-	an   analyst
-	map_ *mapview.Map
-	show drawing.Show
+	path  string // of the plan, "" before it is saved
+	ed    *editor.Editor
+	an    analyst
+	chart *mapview.Map
+	show  drawing.Show
 
 	tools    *panel.Tools
 	details  *panel.Details
@@ -62,7 +62,9 @@ type window struct {
 	empty   fyne.CanvasObject
 	helpWin fyne.Window
 	veil    *panel.Slider
-	posture int // whose coverage is drawn: 0 the target's
+	over    bool        // the status line says what the pointer is over
+	lines   *panel.Pick // which boundary the diagram shows
+	posture int         // whose coverage is drawn: 0 the target's
 }
 
 const (
@@ -76,14 +78,20 @@ func newWindow(a fyne.App, bg behind) *window {
 	a.Settings().SetTheme(w.look)
 	w.win = a.NewWindow("pleach")
 	w.win.SetMaster()
+	w.win.SetIcon(icon())
+	w.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) {
+		if len(files) == 1 && !w.modal() {
+			w.dropped(files[0].Path())
+		}
+	})
 	w.win.Resize(fyne.NewSize(defaultWidth, defaultHeight))
 	w.win.SetPadded(false)
 	w.an = analyst{run: analysis.RunOn, behind: bg, grid: func() sitegrid.Grid { return w.ed.Grid() }, done: w.analysed, fail: func(err error) { w.say(err.Error()) }}
 	w.ed = editor.New(model.NewPlan())
-	w.map_ = mapview.New(w.ed, w.theme())
-	w.map_.Layers.Veil = w.prefs.FloatWithFallback(prefVeil, 0.25)
-	w.map_.OnMenu = w.contextMenu
-	w.map_.OnPointer = w.pointed
+	w.chart = mapview.New(w.ed, w.theme())
+	w.chart.Layers.Veil = w.prefs.FloatWithFallback(prefVeil, 0.25)
+	w.chart.OnMenu = w.contextMenu
+	w.chart.OnPointer = w.pointed
 	w.build()
 	w.commands = newCommands(w)
 	w.commands.install()
@@ -137,7 +145,7 @@ func (w *window) build() {
 	edge.Done = func() { w.prefs.SetFloat(prefWidth, float64(w.dock.Panels)) }
 	left := container.NewBorder(nil, nil, nil, panel.Rule(), w.tools.Object)
 	w.empty = w.emptyCard()
-	w.docked = container.New(w.dock, left, container.NewStack(w.map_, w.empty), edge, panels)
+	w.docked = container.New(w.dock, left, container.NewStack(w.chart, w.empty), edge, panels)
 	w.details.Resized = func() { w.docked.Objects[3].Refresh() }
 	w.sections["details"].Need = w.details.Need
 	if !w.prefs.BoolWithFallback(prefTools, true) {
@@ -156,22 +164,24 @@ func (w *window) build() {
 		} else {
 			w.where.SetText("")
 		}
-		w.map_.Repaint()
+		w.chart.Repaint()
 	}
 	w.diagram.Go = func(at orb.Point, id string) {
 		if id != "" {
 			w.ed.Select(id)
 		}
-		w.map_.GoTo(at, 0.15)
+		w.chart.GoTo(at, 0.15)
 	}
-	w.strip = container.NewBorder(panel.Rule(), nil, nil, nil, w.diagram)
+	w.lines = panel.NewPick()
+	w.lines.Commit = func(v any) error { w.diagram.ShowBoundary(v.(string)); w.lines.Set(v, "", false); return nil }
+	w.strip = container.NewBorder(panel.Rule(), nil, nil, nil, container.NewStack(w.diagram, container.New(&panel.Corner{Width: 200}, w.lines)))
 	w.strip.Hidden = !w.prefs.BoolWithFallback(prefStrip, true)
 	w.diagram.Height = func() {
 		if c := w.win.Content(); c != nil {
 			c.Refresh()
 		}
 	}
-	w.map_.Overlay = func(l *drawing.List, _ *mapview.Map) {
+	w.chart.Overlay = func(l *drawing.List, _ *mapview.Map) {
 		if w.pointing {
 			l.Add(drawing.Item{Layer: drawing.HandleLayer, Kind: drawing.MarkKind, Meaning: drawing.CrossingCursor, At: w.cursor})
 		}
@@ -180,7 +190,7 @@ func (w *window) build() {
 	w.status = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Cut()
 	w.where = panel.NewLine("", panel.ColorSoft, panel.SizeNameSmall).Right()
 	w.where.Least = 420 * w.look.Scale()
-	w.veil = panel.NewSlider(w.map_.Layers.Veil, func(v float64) { w.setVeil(v) })
+	w.veil = panel.NewSlider(w.chart.Layers.Veil, func(v float64) { w.setVeil(v) })
 	picture := container.NewHBox(panel.NewLine("Picture", panel.ColorSoft, panel.SizeNameSmall), w.veil, panel.NewLine("Paper", panel.ColorSoft, panel.SizeNameSmall))
 	bar := panel.Inset(container.NewBorder(nil, nil, nil, container.NewHBox(w.where, panel.Inset(picture, 16, 0, 0, 0)), w.status), 12, 4, 12, 4)
 	w.side = container.NewStack()
@@ -201,7 +211,7 @@ func (w *window) goToFinding(f model.Finding) {
 		w.ed.Select(ids[0])
 	}
 	if f.At != nil {
-		w.map_.GoTo(w.ed.Grid().ToSite(*f.At), 0.15)
+		w.chart.GoTo(w.ed.Grid().ToSite(*f.At), 0.15)
 		return
 	}
 	if len(ids) > 0 {
@@ -217,15 +227,15 @@ func (w *window) goToFeature(id string) {
 		return
 	}
 	b := w.ed.Grid().Geometry(f.Geometry).Bound()
-	v := w.map_.View()
+	v := w.chart.View()
 	if vb := v.Bound(); vb.Contains(b.Min) && vb.Contains(b.Max) {
 		return // it is in view already
 	}
 	if size := max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]); size > 40 {
-		w.map_.Fit(b)
+		w.chart.Fit(b)
 		return
 	}
-	w.map_.GoTo(b.Center(), 0.2)
+	w.chart.GoTo(b.Center(), 0.2)
 }
 
 // adopt shows a plan that was opened or made; path is where it is kept, "" for
@@ -235,12 +245,12 @@ func (w *window) adopt(p *model.Plan, path string) {
 	w.an.reset()
 	w.ed = editor.New(p)
 	w.ed.Watch(w.changed)
-	w.map_.SetEditor(w.ed)
+	w.chart.SetEditor(w.ed)
 	w.pic, w.picFor, w.picBusy = nil, nil, false
-	w.map_.SetPicture(nil, sitegrid.Grid{})
-	w.map_.Layers.SetList(nil, w.ed.Grid())
+	w.chart.SetPicture(nil, sitegrid.Grid{})
+	w.chart.Layers.SetList(nil, w.ed.Grid())
 	w.fitted = false
-	w.map_.Unfit()
+	w.chart.Unfit()
 	w.posture = 0
 	w.changed(editor.PlanChanged | editor.SelectionChanged | editor.ToolChanged)
 	w.fit()
@@ -256,7 +266,7 @@ func (w *window) folder() string {
 
 // changed follows an event of the editor.
 func (w *window) changed(c editor.Change) {
-	w.map_.FollowGrid()
+	w.chart.FollowGrid()
 	if c&editor.PlanChanged != 0 {
 		w.an.want(w.ed.Plan(), w.ed.Drafting())
 		w.follow()
@@ -276,11 +286,20 @@ func (w *window) changed(c editor.Change) {
 	if c&(editor.ToolChanged|editor.MessageChanged) != 0 || c&editor.PlanChanged != 0 && w.ed.Message() == "" {
 		w.hint()
 	}
+	if c&editor.OverlayChanged != 0 && !w.ed.Busy() && w.ed.Tool() == editor.SelectTool {
+		if words := w.overWords(); words != "" {
+			w.say(words)
+			w.over = true
+		} else if w.over {
+			w.over = false
+			w.hint()
+		}
+	}
 	if c&(editor.PlanChanged|editor.ToolChanged) != 0 {
 		w.empty.(*fyne.Container).Hidden = !w.teaches()
 	}
 	w.commands.update()
-	w.map_.Repaint()
+	w.chart.Repaint()
 }
 
 // follow reads the picture anew where the plan names another, or where the site
@@ -290,7 +309,7 @@ func (w *window) follow() {
 	if bm == nil {
 		if w.picFor != nil {
 			w.picFor, w.pic = nil, nil
-			w.map_.SetPicture(nil, sitegrid.Grid{})
+			w.chart.SetPicture(nil, sitegrid.Grid{})
 		}
 		return
 	}
@@ -326,7 +345,7 @@ func (w *window) loadPicture(bm model.BaseMap) {
 		// The grid is centred on the picture where the plan has nothing else.
 		if b, err := imagery.Extent(w.folder(), bm); err == nil {
 			w.ed.SetHome(b.Center())
-			w.map_.FollowGrid()
+			w.chart.FollowGrid()
 		}
 	}
 	w.picBusy, w.picFor = true, &bm
@@ -341,12 +360,12 @@ func (w *window) loadPicture(bm model.BaseMap) {
 		w.picBusy = false
 		if err != nil {
 			w.pic = nil
-			w.map_.SetPicture(nil, sitegrid.Grid{})
+			w.chart.SetPicture(nil, sitegrid.Grid{})
 			w.showError("The aerial picture cannot be shown", err)
 			return
 		}
 		w.pic = l.Picture
-		w.map_.SetPicture(l.Picture, grid)
+		w.chart.SetPicture(l.Picture, grid)
 		w.fit()
 		w.follow()
 	})
@@ -400,23 +419,43 @@ func (w *window) compose() {
 	if w.ed.Drafting() {
 		in.Live = in.Selected
 	}
-	w.map_.SetList(drawing.Compose(in), grid)
+	w.chart.SetList(drawing.Compose(in), grid)
 	if shown := r != nil && len(r.Boundaries) > 0 && w.prefs.BoolWithFallback(prefStrip, true) && w.docked.Visible(); shown == w.strip.Hidden {
 		w.strip.Hidden = !shown
 		w.win.Content().Refresh()
 	}
 	if r != nil {
 		w.diagram.Set(r.Scene, r, in.Selected, w.posture)
+		w.chooseLine(in.Selected)
 	} else {
 		w.diagram.Set(nil, nil, nil, 0)
 	}
+}
+
+// chooseLine offers the boundaries for the diagram, where there are several, and
+// shows the one that is selected.
+func (w *window) chooseLine(selected []string) {
+	ids := w.diagram.Boundaries()
+	w.lines.Hidden = len(ids) < 2
+	for _, id := range ids {
+		for _, s := range selected {
+			if s == id {
+				w.diagram.ShowBoundary(id)
+			}
+		}
+	}
+	w.lines.Options = nil
+	for _, id := range ids {
+		w.lines.Options = append(w.lines.Options, panel.Option{Value: id, Label: w.ed.Plan().Feature(id).Title()})
+	}
+	w.lines.Set(w.diagram.Boundary(), "", false)
 }
 
 // fit shows the whole plan the first time there is something to show.
 func (w *window) fit() {
 	if b, ok := w.extent(); ok && !w.fitted {
 		w.fitted = true
-		w.map_.Fit(b)
+		w.chart.Fit(b)
 	}
 }
 

@@ -87,7 +87,7 @@ func TestTheDemoOpensWithItsPictureAndItsFindings(t *testing.T) {
 	if w.ed.Unsaved() || strings.Contains(w.win.Title(), "not saved") {
 		t.Error("a plan just opened counts as changed")
 	}
-	if list := w.map_.Layers.List(); list == nil || len(list.Items) < 50 {
+	if list := w.chart.Layers.List(); list == nil || len(list.Items) < 50 {
 		t.Error("the map is bare")
 	}
 	if w.empty.Visible() {
@@ -382,7 +382,7 @@ func TestANewPlanIsMadeOfFiles(t *testing.T) {
 	if len(w.ed.Plan().Of(model.KindBoundary)) != 1 || w.ed.Plan().Settings.Title != "Depot" {
 		t.Error("the plan lacks its boundary or its title")
 	}
-	if v := w.map_.View(); v.MetresPerUnit > 1 || v.MetresPerUnit < 0.05 {
+	if v := w.chart.View(); v.MetresPerUnit > 1 || v.MetresPerUnit < 0.05 {
 		t.Errorf("the map shows it at %v m a pixel", v.MetresPerUnit)
 	}
 	plan := w.ed.Plan()
@@ -506,12 +506,12 @@ func TestABoundaryThatIsDraggedIsAnalysedOnTheGridOfTheView(t *testing.T) {
 	if w.an.last.Scene.Grid != grid || w.ed.Grid() != grid {
 		t.Error("the grid moved under the pointer")
 	}
-	centre := grid.ToLonLat(w.map_.View().Centre)
+	centre := grid.ToLonLat(w.chart.View().Centre)
 	w.ed.Drop(editor.Pointer{At: orb.Point{h.At[0] + 3, h.At[1] + 2}, Unit: 0.2})
 	if w.an.last.Scene.Grid != w.ed.Grid() || w.an.last.Plan != w.ed.Plan() {
 		t.Error("after the drag the result is on another grid than the view")
 	}
-	now := w.ed.Grid().ToLonLat(w.map_.View().Centre)
+	now := w.ed.Grid().ToLonLat(w.chart.View().Centre)
 	if math.Abs(now[0]-centre[0]) > 1e-9 || math.Abs(now[1]-centre[1]) > 1e-9 {
 		t.Errorf("the view slid from %v to %v", centre, now)
 	}

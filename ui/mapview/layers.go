@@ -20,7 +20,8 @@ type Layers struct {
 	Veil  float64 // 0 the full picture, 1 bare paper
 	View  drawing.View
 	Grid  sitegrid.Grid // of View
-	Over  *drawing.List // handles, drafts, hover: painted in each frame
+	Under *drawing.List // what the pointer is over: under marks and labels, in each frame
+	Over  *drawing.List // handles, drafts: above all, in each frame
 	Wants drawing.LayerSet
 
 	list     *drawing.List
@@ -42,9 +43,8 @@ type Layers struct {
 
 // layer is an image and what it shows.
 type layer struct {
-	img  *image.RGBA
-	key  layerKey
-	view drawing.View // in the grid of key
+	img *image.RGBA
+	key layerKey
 }
 
 // layerKey is all that a layer depends on; two equal keys are two equal images.
@@ -106,6 +106,12 @@ func (l *Layers) Frame(w, h int, moving bool) *image.RGBA {
 	} else {
 		l.paintWhole(key, w, h)
 		copy(l.out.Pix, l.whole.img.Pix)
+	}
+	if l.Under != nil && len(l.Under.Items) > 0 && !moving {
+		l.painter.Paint(l.out, l.Under, l.View, l.Theme, &drawing.Placement{}, drawing.AllLayers)
+		if l.list != nil && l.placed != nil {
+			l.painter.Paint(l.out, l.list, l.on(l.View, l.listGrid), l.Theme, l.placed, drawing.Layers(drawing.DeviceLayer, drawing.LabelLayer)&l.Wants)
+		}
 	}
 	if l.Over != nil && len(l.Over.Items) > 0 {
 		l.painter.Paint(l.out, l.Over, l.View, l.Theme, nil, drawing.AllLayers)

@@ -238,7 +238,7 @@ func (m *Map) frame(w, h int) image.Image {
 		w, h = w/2, h/2
 	}
 	v.Scale = float64(w) / v.Width
-	m.Layers.Over = m.over()
+	m.Layers.Under, m.Layers.Over = m.under(), m.over()
 	img := m.Layers.Frame(w, h, m.moving)
 	if !m.Plain {
 		m.scaleBar(m.Layers.Canvas())

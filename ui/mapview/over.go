@@ -11,12 +11,17 @@ import (
 	"pleach/ui/editor"
 )
 
-// over lists what is drawn above everything in each frame: what the pointer is
-// over, the handles, the outline being drawn, figures beside the pointer.
+// under lists what the pointer is over, with a halo.
+func (m *Map) under() *drawing.List {
+	list := &drawing.List{}
+	hovered(list, m.Layers.List(), m.Layers.listGrid == m.Layers.Grid, m.Editor.Hover(), m.Editor.Busy())
+	return list
+}
+
+// over lists what is drawn above everything in each frame: the handles, the outline being drawn, figures beside the pointer.
 func (m *Map) over() *drawing.List {
 	list := &drawing.List{}
 	e := m.Editor
-	hovered(list, m.Layers.List(), m.Layers.listGrid == m.Layers.Grid, e.Hover(), e.Busy())
 	if arm, ok := e.Arm(m.Unit()); ok {
 		list.Add(drawing.Item{Layer: drawing.HandleLayer, Kind: drawing.LineKind, Meaning: drawing.AimArm, Line: orb.LineString{arm.From, arm.Reach}})
 		if at, ok := m.pointAt(arm.From); ok {

@@ -300,13 +300,13 @@ func (d *Details) showFlaws(fs []*model.Feature) {
 	var lines []string
 	for _, f := range fs {
 		for _, fl := range f.Flaws {
-			lines = append(lines, sentence(fl.Error()))
+			lines = append(lines, Sentence(fl.Error()))
 		}
 	}
 	if len(fs) == 1 {
 		for _, fl := range d.ed().Plan().AllFlaws() {
-			if fl.ID == fs[0].ID && fl.ID != "" && !slices.Contains(lines, sentence(fl.Error())) {
-				lines = append(lines, sentence(fl.Error()))
+			if fl.ID == fs[0].ID && fl.ID != "" && !slices.Contains(lines, Sentence(fl.Error())) {
+				lines = append(lines, Sentence(fl.Error()))
 			}
 		}
 	}

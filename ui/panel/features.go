@@ -31,7 +31,6 @@ type featureRow struct {
 	id, title, right string
 	mark             drawing.Meaning
 	chosen           bool
-	head             bool
 }
 
 // featureOrder is the order of the list.

@@ -99,7 +99,7 @@ func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 		if fl.ID != "" {
 			subject = []string{fl.ID}
 		}
-		f.all = append(f.all, finding{word: "Flaw in the file", mark: "✕", text: sentence(fl.Error()),
+		f.all = append(f.all, finding{word: "Flaw in the file", mark: "✕", text: Sentence(fl.Error()),
 			remedy: "It is kept, and left out of the analysis until it is mended.", of: model.Finding{Rule: "flaw", Severity: model.Fault, Subject: subject, Text: fl.Error()}})
 		f.counts[0]++
 	}

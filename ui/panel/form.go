@@ -35,11 +35,11 @@ func (f *form) focused(p model.Property) func(bool) {
 
 func (f *form) failed(err error) {
 	f.help.Bold = true
-	f.help.SetText(sentence(err.Error()))
+	f.help.SetText(Sentence(err.Error()))
 }
 
-// sentence makes a sentence of an error.
-func sentence(s string) string {
+// Sentence makes a sentence of an error.
+func Sentence(s string) string {
 	r := []rune(s)
 	if len(r) == 0 {
 		return s

@@ -20,18 +20,18 @@ import (
 // ellipsis where there is no room.
 type Line struct {
 	widget.BaseWidget
-	text  string
-	Color fyne.ThemeColorName
-	Size_ fyne.ThemeSizeName
-	Bold  bool
-	Align fyne.TextAlign
-	Least float32 // least width; 0: as wide as the text, -1: gives way altogether
-	t     *canvas.Text
+	text     string
+	Color    fyne.ThemeColorName
+	TextSize fyne.ThemeSizeName
+	Bold     bool
+	Align    fyne.TextAlign
+	Least    float32 // least width; 0: as wide as the text, -1: gives way altogether
+	t        *canvas.Text
 }
 
 // NewLine makes a line; colour and size "" are those of plain text.
 func NewLine(text string, c fyne.ThemeColorName, s fyne.ThemeSizeName) *Line {
-	l := &Line{text: text, Color: c, Size_: s}
+	l := &Line{text: text, Color: c, TextSize: s}
 	l.ExtendBaseWidget(l)
 	return l
 }
@@ -65,10 +65,10 @@ func (l *Line) CreateRenderer() fyne.WidgetRenderer {
 type lineRenderer struct{ l *Line }
 
 func (r *lineRenderer) size() float32 {
-	if r.l.Size_ == "" {
+	if r.l.TextSize == "" {
 		return theme.Size(theme.SizeNameText)
 	}
-	return theme.Size(r.l.Size_)
+	return theme.Size(r.l.TextSize)
 }
 
 func (r *lineRenderer) Layout(s fyne.Size) {
@@ -153,17 +153,17 @@ func wrap(s string, size float32, bold bool, width float32) []string {
 // Para is a paragraph: text broken into lines at the width it is given.
 type Para struct {
 	widget.BaseWidget
-	text  string
-	Color fyne.ThemeColorName
-	Size_ fyne.ThemeSizeName
-	Bold  bool
-	width float32
-	lines []*canvas.Text
+	text     string
+	Color    fyne.ThemeColorName
+	TextSize fyne.ThemeSizeName
+	Bold     bool
+	width    float32
+	lines    []*canvas.Text
 }
 
 // NewPara makes a paragraph.
 func NewPara(text string, c fyne.ThemeColorName, s fyne.ThemeSizeName) *Para {
-	p := &Para{text: text, Color: c, Size_: s, width: 240}
+	p := &Para{text: text, Color: c, TextSize: s, width: 240}
 	p.ExtendBaseWidget(p)
 	return p
 }
@@ -186,10 +186,10 @@ func (p *Para) Resize(s fyne.Size) {
 }
 
 func (p *Para) textSize() float32 {
-	if p.Size_ == "" {
+	if p.TextSize == "" {
 		return theme.Size(theme.SizeNameText)
 	}
-	return theme.Size(p.Size_)
+	return theme.Size(p.TextSize)
 }
 
 func (p *Para) broken() []string {
@@ -258,6 +258,7 @@ type Swatch struct {
 	widget.BaseWidget
 	Meaning drawing.Meaning
 	Look    *Look
+	Draw    func(l *drawing.List) // in place of the sample: one metre a unit about the middle
 	size    fyne.Size
 	raster  *canvas.Raster
 	painter *paint.Painter
@@ -281,11 +282,15 @@ func (s *Swatch) Set(m drawing.Meaning) {
 
 func (s *Swatch) paint(w, h int) image.Image {
 	img := image.NewRGBA(image.Rect(0, 0, max(w, 1), max(h, 1)))
-	if s.Meaning == drawing.None || s.Size().Width < 1 {
+	if s.Meaning == drawing.None && s.Draw == nil || s.Size().Width < 1 {
 		return img
 	}
 	t := s.Look.Theme(fyne.CurrentApp().Settings().ThemeVariant())
 	list, view := t.Sample(s.Meaning, float64(s.Size().Width), float64(s.Size().Height))
+	if s.Draw != nil {
+		list = &drawing.List{}
+		s.Draw(list)
+	}
 	view.Scale = float64(w) / float64(s.Size().Width)
 	s.painter.Paint(img, list, view, t, &drawing.Placement{}, drawing.AllLayers)
 	return img

@@ -6,6 +6,8 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
+	"github.com/paulmach/orb"
+
 	"pleach/model"
 	"pleach/ui/drawing"
 	"pleach/ui/editor"
@@ -28,15 +30,27 @@ var toolGroups = []struct {
 	{"Boundary", []editor.Tool{{Kind: model.KindBoundary, Shape: model.Area}, {Kind: model.KindBoundary, Shape: model.Line}, {Kind: model.KindGate, Shape: model.Point}, {Kind: model.KindExcluded, Shape: model.Line}}},
 	{"Site", []editor.Tool{{Kind: model.KindBuilding, Shape: model.Area}, {Kind: model.KindObstacle, Shape: model.Line}, {Kind: model.KindObstacle, Shape: model.Area},
 		{Kind: model.KindFoliage, Shape: model.Area}, {Kind: model.KindRoad, Shape: model.Line}, {Kind: model.KindFootpath, Shape: model.Line},
-		{Kind: model.KindNeighbour, Shape: model.Area}, {Kind: model.KindPremises, Shape: model.Area}, {Kind: model.KindAsset, Shape: model.Point}, {Kind: model.KindHazard, Shape: model.Line}, {Kind: model.KindView, Shape: model.Area}}},
+		{Kind: model.KindNeighbour, Shape: model.Area}, {Kind: model.KindPremises, Shape: model.Area}, {Kind: model.KindAsset, Shape: model.Point}, {Kind: model.KindAsset, Shape: model.Area},
+		{Kind: model.KindHazard, Shape: model.Point}, {Kind: model.KindHazard, Shape: model.Line}, {Kind: model.KindHazard, Shape: model.Area}, {Kind: model.KindView, Shape: model.Area}}},
 }
 
-// toolMeaning is the sample beside a tool.
-func toolMeaning(t editor.Tool) drawing.Meaning {
-	if t.Mask {
-		return drawing.MaskHandle
+// drawMask is the sample of the tool Mask: a pattern with a part taken out.
+func drawMask(l *drawing.List) {
+	wedge := func(up, down float64) {
+		r := orb.Ring{{-11, 0}, {11, up}, {11, down}, {-11, 0}}
+		l.Add(drawing.Item{Kind: drawing.AreaKind, Meaning: drawing.Footprint, Area: orb.MultiPolygon{{r}}})
 	}
-	return KindMeaning(t.Kind)
+	wedge(7, 2.5)
+	wedge(-2.5, -7)
+}
+
+// drawSelect is the sample of the tool that selects: a line with its handles.
+func drawSelect(l *drawing.List) {
+	a, b := orb.Point{-9, -3}, orb.Point{9, 3}
+	l.Add(drawing.Item{Kind: drawing.LineKind, Meaning: drawing.AimArm, Line: orb.LineString{a, b}})
+	for _, p := range []orb.Point{a, b} {
+		l.Add(drawing.Item{Kind: drawing.MarkKind, Meaning: drawing.VertexHandle, At: p})
+	}
 }
 
 // KindMeaning is the meaning of a sound feature of a kind.
@@ -93,7 +107,17 @@ func NewTools(look *Look, ed func() *editor.Editor) *Tools {
 			box.Add(Inset(NewLine(g.title, ColorSoft, SizeNameSmall), 12, top, 8, 3))
 		}
 		for _, tool := range g.tools {
-			swatch := NewSwatch(look, toolMeaning(tool), fyne.NewSize(30, 18))
+			swatch := NewSwatch(look, KindMeaning(tool.Kind), fyne.NewSize(30, 18))
+			switch {
+			case tool.Mask:
+				swatch.Draw = drawMask
+			case tool.Kind == "":
+				swatch.Draw = drawSelect
+			case tool.Places() && tool.Kind != model.KindGate:
+				swatch.Draw = func(l *drawing.List) {
+					l.Add(drawing.Item{Kind: drawing.MarkKind, Meaning: KindMeaning(tool.Kind), Bearing: 90})
+				}
+			}
 			name := NewLine(tool.Label(), "", "").Cut()
 			key := NewLine("", ColorSoft, SizeNameSmall)
 			if k := tool.Key(); k != 0 {
