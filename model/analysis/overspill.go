@@ -247,8 +247,8 @@ func (e *lineEdge) distance2(p orb.Point) float64 {
 	return dx*dx + dy*dy
 }
 
-// spill works out what of a sensor's pattern lies where it should not.
-func (r *Result) spill(w *work, lk *pattern.Looker) {
+// overspill works out what of a pattern lies where it should not.
+func (r *Result) overspill(lk *pattern.Looker) (out []Overspill) {
 	s := r.Plan.Settings
 	o := r.outside
 	add := func(t pattern.Target, p pattern.Partition, who string) {
@@ -260,12 +260,13 @@ func (r *Result) spill(w *work, lk *pattern.Looker) {
 			if k == len(p.Zones) {
 				k = len(o.class) - 1
 			}
-			w.out.Overspill = append(w.out.Overspill, Overspill{Class: o.class[k], On: o.on[k], For: who,
+			out = append(out, Overspill{Class: o.class[k], On: o.on[k], For: who,
 				Area: part.Area, Depth: o.depth(part.Shape), Shape: part.Shape, At: part.At, inside: p.Zones != nil && k < len(p.Zones) && p.Zones[k].Everywhere && o.partInside(part.Shape, part.At)})
 		}
 	}
 	add(pattern.Target{Height: s.Target.Height, MinVisible: s.OverspillMinVisible}, o.person, "person")
 	add(pattern.Target{Height: s.VehicleHeight, MinVisible: s.OverspillMinVisible, RangeFactor: s.VehicleRangeFactor}, o.vehicle, "vehicle")
+	return out
 }
 
 // views measures how much of a sensor's footprint its zone's camera views miss.

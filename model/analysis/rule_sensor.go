@@ -14,41 +14,38 @@ import (
 // public road or footpath; a warning for a vehicle or on a neighbour; a note on
 // open land, and where it is small.
 func ruleOverspill(r *Result) (out []model.Finding) {
-	where := map[string]string{"road": "public road", "footpath": "public footpath", "neighbour": "neighbour's land", "open": "open land outside"}
+	where := map[string]string{"road": "public road", "footpath": "public footpath", "neighbour": "neighbour's land"}
 	for _, s := range r.Sensors {
 		for _, o := range s.Overspill {
-			sev := model.Warning
-			switch {
-			case o.Class == "open":
-				sev = model.Note
-			case o.For == "person" && o.Class != "neighbour":
-				sev = model.Fault
-			}
-			if o.Area < smallSpill || o.Depth != nil && *o.Depth < smallDepth && !o.inside {
-				sev = model.Note
-			}
 			subject := []string{s.ID}
-			ground := where[o.Class]
+			text := fmt.Sprintf("The pattern of %s spills onto open land outside: %s", r.title(s.ID), squareMetres(o.Area))
 			if o.On != "" {
 				subject = append(subject, o.On)
-				ground += " " + r.title(o.On)
-			}
-			who := ""
-			if o.For == "vehicle" {
-				who = " for a vehicle"
-			}
-			text := fmt.Sprintf("The pattern of %s spills onto the %s%s: %s", r.title(s.ID), ground, who, squareMetres(o.Area))
-			if o.Class == "open" {
-				text = fmt.Sprintf("The pattern of %s spills onto open land outside: %s", r.title(s.ID), squareMetres(o.Area))
+				who := ""
+				if o.For == "vehicle" {
+					who = " for a vehicle"
+				}
+				text = fmt.Sprintf("The pattern of %s spills onto the %s %s%s: %s", r.title(s.ID), where[o.Class], r.title(o.On), who, squareMetres(o.Area))
 			}
 			if o.Depth != nil && *o.Depth > 0.05 {
 				text += fmt.Sprintf(", up to %s beyond the line", metres(*o.Depth))
 			}
-			out = append(out, model.Finding{Rule: "overspill", Severity: sev, Subject: subject, At: r.lonLat(o.At), Text: text + ".",
+			out = append(out, model.Finding{Rule: "overspill", Severity: severityOf(o), Subject: subject, At: r.lonLat(o.At), Text: text + ".",
 				Remedy: "Turn it inwards, tilt it down, mask that part, or choose a shorter reach."})
 		}
 	}
 	return out
+}
+
+// severityOf says how bad an overspill is (contract, section 6).
+func severityOf(o Overspill) model.Severity {
+	switch {
+	case o.Class == "open", o.Area < smallSpill, o.Depth != nil && *o.Depth < smallDepth && !o.inside:
+		return model.Note
+	case o.For == "person" && o.Class != "neighbour":
+		return model.Fault
+	}
+	return model.Warning
 }
 
 func nearLine(m orb.MultiPolygon, p orb.Point, d float64) bool {

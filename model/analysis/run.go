@@ -202,7 +202,7 @@ func (r *Result) lookFrom(w *work, lk *pattern.Looker, wk *coverage.Walker) {
 	}
 	w.out.Foliage, w.out.FoliageOn = lk.Foliage()
 	r.sensitivity(w, lk, wk, target)
-	r.spill(w, lk)
+	w.out.Overspill = r.overspill(lk)
 	r.views(w, lk, target)
 }
 

@@ -56,6 +56,7 @@ func Text(w io.Writer, name string, r *analysis.Result, width int) error {
 }
 
 type textReport struct {
+	ways  map[string]string // what would end a sensor's overspill
 	r     *analysis.Result
 	name  string
 	width int
@@ -389,11 +390,12 @@ func (t *textReport) findings() {
 			short := s.severity != model.Fault && n > many
 			switch printed[f.Rule]++; {
 			case !short || printed[f.Rule] <= shown:
-				if f.Remedy != remedy {
+				own := t.remedy(f)
+				if own != remedy {
 					advise()
 				}
 				t.finding(f)
-				remedy = f.Remedy
+				remedy = own
 			case printed[f.Rule] == shown+1:
 				advise()
 				t.wrapped(fmt.Sprintf("… and %d more like these (%s): see --json.", n-shown, f.Rule), "    ")
@@ -405,6 +407,30 @@ func (t *textReport) findings() {
 			t.wrapped(acceptance(*f.Accepted), "    ")
 		}
 	}
+}
+
+// soughtMost is for how many sensors a way to end their overspill is looked for.
+const soughtMost = 30
+
+// remedy returns what to do about a finding; for overspill the smallest turn,
+// tilt or mask that would end it, where one is found.
+func (t *textReport) remedy(f model.Finding) string {
+	if f.Rule != "overspill" || f.Severity == model.Note {
+		return f.Remedy
+	}
+	id := f.Subject[0]
+	if t.ways == nil {
+		t.ways = map[string]string{}
+	}
+	way, known := t.ways[id]
+	if !known && len(t.ways) < soughtMost {
+		way = t.r.EndOverspill(id)
+		t.ways[id] = way
+	}
+	if way == "" {
+		return f.Remedy
+	}
+	return way
 }
 
 func (t *textReport) finding(f model.Finding) {
