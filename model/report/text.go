@@ -390,7 +390,7 @@ func (t *textReport) findings() {
 			short := s.severity != model.Fault && n > many
 			switch printed[f.Rule]++; {
 			case !short || printed[f.Rule] <= shown:
-				own := t.remedy(f)
+				own := t.whatToDo(f)
 				if own != remedy {
 					advise()
 				}
@@ -412,9 +412,9 @@ func (t *textReport) findings() {
 // soughtMost is for how many sensors a way to end their overspill is looked for.
 const soughtMost = 30
 
-// remedy returns what to do about a finding; for overspill the smallest turn,
+// whatToDo returns what to do about a finding; for overspill the smallest turn,
 // tilt or mask that would end it, where one is found.
-func (t *textReport) remedy(f model.Finding) string {
+func (t *textReport) whatToDo(f model.Finding) string {
 	if f.Rule != "overspill" || f.Severity == model.Note {
 		return f.Remedy
 	}
