@@ -39,7 +39,14 @@ func (r *Result) EndOverspill(id string) string {
 		for i := range r.fences {
 			alone = append(alone, r.alone(i)[w])
 		}
-		return r.seek(w, pattern.NewLooker(r.Scene), new(coverage.Walker), alone)
+		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+		if way := r.seek(w, lk, wk, alone, r.spills); way != "" {
+			return way + ": that would end it and keep covered what this sensor alone covers."
+		}
+		if way := r.seek(w, lk, wk, alone, r.spillsBadly); way != "" && r.spillsBadly(w.out.Overspill) {
+			return way + ": that would end it for a person on public ways and keep covered what this sensor alone covers; for a vehicle it stays."
+		}
+		return ""
 	}
 	return ""
 }
@@ -49,13 +56,18 @@ func (r *Result) spills(list []Overspill) bool {
 	return slices.ContainsFunc(list, func(o Overspill) bool { return severityOf(o) != model.Note })
 }
 
-// seek returns the remedies that exist as a sentence, "" for none.
-func (r *Result) seek(w *work, lk *pattern.Looker, wk *coverage.Walker, alone [][]coverage.Span) string {
+// spillsBadly reports whether any of the overspill is a fault.
+func (r *Result) spillsBadly(list []Overspill) bool {
+	return slices.ContainsFunc(list, func(o Overspill) bool { return severityOf(o) == model.Fault })
+}
+
+// seek returns the ways that end the overspill in question, "" for none.
+func (r *Result) seek(w *work, lk *pattern.Looker, wk *coverage.Walker, alone [][]coverage.Span, spills func([]Overspill) bool) string {
 	factor := r.Plan.Settings.VehicleRangeFactor
 	target := targets(r.Plan.Settings)[0]
 	ends := func(e pattern.Eye) bool {
 		lk.From(&e, factor)
-		if r.spills(r.overspill(lk)) {
+		if spills(r.overspill(lk)) {
 			return false
 		}
 		fp := lk.Lay(target, pattern.AsItIs)
@@ -88,7 +100,7 @@ func (r *Result) seek(w *work, lk *pattern.Looker, wk *coverage.Walker, alone []
 	}
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, o := range w.out.Overspill {
-		if severityOf(o) == model.Note {
+		if !spills([]Overspill{o}) {
 			continue
 		}
 		if s, ok := w.eye.Azimuths(o.Shape); ok {
@@ -106,5 +118,5 @@ func (r *Result) seek(w *work, lk *pattern.Looker, wk *coverage.Walker, alone []
 		return ""
 	}
 	s := strings.Join(ways, ", or ")
-	return strings.ToUpper(s[:1]) + s[1:] + ": that would end it and keep covered what this sensor alone covers."
+	return strings.ToUpper(s[:1]) + s[1:]
 }
