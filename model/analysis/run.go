@@ -59,6 +59,7 @@ type work struct {
 	eye     pattern.Eye
 	out     Sensor
 	looks   []look            // the target, then the postures
+	facing  [][]coverage.Span // by boundary: crossed nearly head-on
 	mesh    [][]coverage.Span // by boundary: covered with mesh as walls; nil where no mesh is near
 	beyond  float64           // square metres of the footprint outside its zone's views
 	viewed  bool              // its zone has views
@@ -201,6 +202,13 @@ func (r *Result) lookFrom(w *work, lk *pattern.Looker, wk *coverage.Walker) {
 		}
 	}
 	w.out.Foliage, w.out.FoliageOn = lk.Foliage()
+	for i, f := range r.fences {
+		var on []coverage.Span
+		if len(w.looks[0].spans[i]) > 0 {
+			on = f.FacingSpans(e.At, headOnTan)
+		}
+		w.facing = append(w.facing, on)
+	}
 	r.sensitivity(w, lk, wk, target)
 	w.out.Overspill = r.overspill(lk)
 	r.views(w, lk, target)

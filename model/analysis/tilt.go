@@ -134,10 +134,11 @@ func ruleAngle(r *Result) (out []model.Finding) {
 // within which a crossing counts as head-on (method, detection 5).
 const headOn = 20.0
 
+var headOnTan = math.Tan(headOn * math.Pi / 180)
+
 // ruleHeadOn: stretches that are crossed straight towards every sensor that
 // covers them.
 func ruleHeadOn(r *Result) (out []model.Finding) {
-	tan := math.Tan(headOn * math.Pi / 180)
 	for i, f := range r.fences {
 		var across []coverage.Span
 		some := false
@@ -146,7 +147,7 @@ func ruleHeadOn(r *Result) (out []model.Finding) {
 			if len(spans) == 0 {
 				continue
 			}
-			on := f.FacingSpans(w.eye.At, tan)
+			on := w.facing[i]
 			if len(on) == 0 {
 				across = append(across, spans...)
 				continue

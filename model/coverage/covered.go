@@ -313,7 +313,13 @@ func (f *Fence) FacingSpans(from orb.Point, tan float64) []Span {
 	for i := range f.edges {
 		e := &f.edges[i]
 		u, w := e.frame(from)
-		h := math.Abs(w) * tan
+		if w < 0 {
+			w = -w
+		}
+		h := w * tan
+		if u+h <= 0 || u-h >= e.length {
+			continue
+		}
 		if lo, hi := math.Max(0, u-h), math.Min(e.length, u+h); lo < hi {
 			out = append(out, Span{e.from + lo, e.from + hi})
 		}
