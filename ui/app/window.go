@@ -62,7 +62,8 @@ type window struct {
 	empty   fyne.CanvasObject
 	helpWin fyne.Window
 	veil    *panel.Slider
-	over    bool        // the status line says what the pointer is over
+	over    bool // the status line says what the pointer is over
+	lineRow *fyne.Container
 	lines   *panel.Pick // which boundary the diagram shows
 	posture int         // whose coverage is drawn: 0 the target's
 }
@@ -174,7 +175,8 @@ func (w *window) build() {
 	}
 	w.lines = panel.NewPick()
 	w.lines.Commit = func(v any) error { w.diagram.ShowBoundary(v.(string)); w.lines.Set(v, "", false); return nil }
-	w.strip = container.NewBorder(panel.Rule(), nil, nil, nil, container.NewStack(w.diagram, container.New(&panel.Corner{Width: 200}, w.lines)))
+	w.lineRow = container.New(&panel.Corner{Width: 240}, w.lines)
+	w.strip = container.NewBorder(container.NewVBox(panel.Rule(), w.lineRow), nil, nil, nil, w.diagram)
 	w.strip.Hidden = !w.prefs.BoolWithFallback(prefStrip, true)
 	w.diagram.Height = func() {
 		if c := w.win.Content(); c != nil {
@@ -436,7 +438,10 @@ func (w *window) compose() {
 // shows the one that is selected.
 func (w *window) chooseLine(selected []string) {
 	ids := w.diagram.Boundaries()
-	w.lines.Hidden = len(ids) < 2
+	if several := len(ids) > 1; several == w.lineRow.Hidden {
+		w.lineRow.Hidden = !several
+		w.win.Content().Refresh()
+	}
 	for _, id := range ids {
 		for _, s := range selected {
 			if s == id {

@@ -106,16 +106,18 @@ func (d *Dock) Layout(os []fyne.CanvasObject, s fyne.Size) {
 // MinSize is part of fyne.Layout.
 func (d *Dock) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(640, 320) }
 
-// Corner is a layout that puts objects into the upper left corner.
+// Corner is a layout that gives objects a width, at the left.
 type Corner struct{ Width float32 }
 
 // Layout is part of fyne.Layout.
 func (c *Corner) Layout(os []fyne.CanvasObject, _ fyne.Size) {
 	for _, o := range os {
-		o.Move(fyne.NewPos(12, 4))
+		o.Move(fyne.NewPos(12, 2))
 		o.Resize(fyne.NewSize(c.Width, o.MinSize().Height))
 	}
 }
 
 // MinSize is part of fyne.Layout.
-func (c *Corner) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(0, 0) }
+func (c *Corner) MinSize(os []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(c.Width, os[0].MinSize().Height+2)
+}
