@@ -14,6 +14,7 @@ import (
 	"pleach/model"
 	"pleach/model/analysis"
 	"pleach/model/coverage"
+	"pleach/model/pattern"
 	"pleach/model/scene"
 	"pleach/testdata/site"
 )
@@ -23,6 +24,7 @@ const (
 	areaShare = 0.002 // of an area
 	areaLeast = 0.01  // square metres
 	chainage  = 0.05  // metres, of the ends of stretches
+	chord     = 0.005 // metres, of an outline from the arc it stands for
 )
 
 // geosScene is a site of random outline with sensors along its boundary and
@@ -155,6 +157,18 @@ func within(got, want float64) bool {
 	return math.Abs(got-want) <= math.Max(areaLeast, areaShare*want)
 }
 
+// perimeter is the length of an outline.
+func perimeter(m orb.MultiPolygon) (sum float64) {
+	for _, p := range m {
+		for _, r := range p {
+			for i := 0; i+1 < len(r); i++ {
+				sum += math.Hypot(r[i+1][0]-r[i][0], r[i+1][1]-r[i][1])
+			}
+		}
+	}
+	return sum
+}
+
 // Everything the engine says of areas and chainage on level ground, against
 // shapes drawn and overlaid by GEOS 3.11 (through GDAL).
 func TestOutsideEngineAgreesWithGEOS(t *testing.T) {
@@ -226,14 +240,14 @@ func compareWithGEOS(t *testing.T, res *analysis.Result, seen *tally) {
 		if !within(s.Area, a) {
 			t.Errorf("%s: footprint %.3f m2, GEOS %.3f", s.ID, s.Area, a)
 		}
-		if b := g.area(s.Footprint); math.Abs(b-s.Area) > areaLeast+1e-3*a { // arcs are chords
+		if b := g.area(s.Footprint); math.Abs(b-s.Area) > areaLeast+1e-3*a+chord*perimeter(s.Footprint) {
 			t.Errorf("%s: its outline has %.4f m2 by GEOS, it says %.4f", s.ID, b, s.Area)
 		}
 		apart := g.apart(s.Footprint, want)
 		if a > 1 {
 			seen.apartWorst = math.Max(seen.apartWorst, apart/a)
 		}
-		if apart > math.Max(areaLeast, areaShare*a) {
+		if apart > math.Max(areaLeast, areaShare*a)+chord*perimeter(want)/2 {
 			t.Errorf("%s: %.3f of %.3f m2 lie in the footprint or in GEOS's but not in both", s.ID, apart, a)
 		}
 		compareSpill(t, g, res, s, e, ws, seen)
@@ -327,7 +341,7 @@ func compareSpill(t *testing.T, g geos, res *analysis.Result, s analysis.Sensor,
 		if !within(o.Area, a) {
 			t.Errorf("%s: overspill %v: %.4f m2, GEOS %.4f", s.ID, k, o.Area, a)
 		}
-		if apart := g.apart(o.Shape, want[k]); apart > math.Max(areaLeast, areaShare*a)+0.01*math.Sqrt(a) {
+		if apart := g.apart(o.Shape, want[k]); apart > math.Max(areaLeast, areaShare*a)+chord*perimeter(want[k])/2 {
 			t.Errorf("%s: overspill %v: %.4f of %.4f m2 lie in one of the two but not in both", s.ID, k, apart, a)
 		}
 		if (o.Depth == nil) != (len(inside) == 0) {
@@ -335,7 +349,7 @@ func compareSpill(t *testing.T, g geos, res *analysis.Result, s analysis.Sensor,
 		} else if o.Depth != nil {
 			d := depthBeyond(g.less(want[k], g.union(inside...)), outline)
 			seen.depthWorst = math.Max(seen.depthWorst, math.Abs(d-*o.Depth))
-			if math.Abs(d-*o.Depth) > 0.05 {
+			if math.Abs(d-*o.Depth) > 0.06 {
 				t.Errorf("%s: overspill %v: depth %.3f m, GEOS %.3f", s.ID, k, *o.Depth, d)
 			}
 		}
@@ -347,9 +361,18 @@ func compareSpill(t *testing.T, g geos, res *analysis.Result, s analysis.Sensor,
 	}
 }
 
-// depthBeyond is the greatest distance of a shape's outline from the lines,
-// every 2 cm.
+// depthBeyond is the greatest distance of a shape from the lines, every 2 cm of
+// its outline and every 10 cm inside the holes that the lines enclose.
 func depthBeyond(m orb.MultiPolygon, lines []orb.LineString) float64 {
+	from := func(q orb.Point) float64 {
+		d := math.Inf(1)
+		for _, line := range lines {
+			for j := 0; j+1 < len(line); j++ {
+				d = math.Min(d, segmentDistance(line[j], line[j+1], q))
+			}
+		}
+		return d
+	}
 	worst := 0.0
 	for _, p := range m {
 		for _, r := range p {
@@ -357,16 +380,21 @@ func depthBeyond(m orb.MultiPolygon, lines []orb.LineString) float64 {
 				a, b := r[i], r[i+1]
 				l := math.Hypot(b[0]-a[0], b[1]-a[1])
 				for w := 0.0; w < l; {
-					q := orb.Point{a[0] + w/l*(b[0]-a[0]), a[1] + w/l*(b[1]-a[1])}
-					d := math.Inf(1)
-					for _, line := range lines {
-						for j := 0; j+1 < len(line); j++ {
-							d = math.Min(d, segmentDistance(line[j], line[j+1], q))
-						}
-					}
+					d := from(orb.Point{a[0] + w/l*(b[0]-a[0]), a[1] + w/l*(b[1]-a[1])})
 					worst = math.Max(worst, d)
 					// No place nearer than this can be farther from the lines.
 					w += math.Max(0.02, worst-d)
+				}
+			}
+		}
+		b := p.Bound()
+		if b.Max[0]-b.Min[0] > 12 || b.Max[1]-b.Min[1] > 12 { // wider than the holes of these scenes
+			continue
+		}
+		for x := b.Min[0]; x < b.Max[0]; x += 0.1 {
+			for y := b.Min[1]; y < b.Max[1]; y += 0.1 {
+				if q := (orb.Point{x, y}); pattern.Inside(p, q) {
+					worst = math.Max(worst, from(q))
 				}
 			}
 		}
