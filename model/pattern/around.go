@@ -10,6 +10,10 @@ import (
 // cells is the number of azimuth cells edges are sorted into.
 const cells = 180
 
+// segment is the area in square metres of a segment of a circle too small to look
+// for.
+const segment = 0.002
+
 // edge is a segment relative to the eye.
 type edge struct {
 	ax, ay, bx, by float64
@@ -21,7 +25,7 @@ type edge struct {
 // caller; an owner with a closed outline is entered and left in turn.
 type around struct {
 	edges   []edge
-	corners []float64 // azimuths of the corners within the radius, radians
+	corners []float64 // azimuths of the corners within the radius and of the edges' nearest places, radians
 	inside  []bool    // by owner: the eye stands inside its outlines
 	first   [cells + 1]int32
 	list    []int32
@@ -102,7 +106,9 @@ func (a *around) line(owner int32, l orb.LineString) {
 			continue
 		}
 		t := math.Max(0, math.Min(1, -(e.ax*dx+e.ay*dy)/len2))
-		if math.Hypot(e.ax+t*dx, e.ay+t*dy) > a.radius {
+		fx, fy := e.ax+t*dx, e.ay+t*dy
+		foot := math.Hypot(fx, fy)
+		if foot > a.radius {
 			continue
 		}
 		za, zb := math.Atan2(e.ax, e.ay), math.Atan2(e.bx, e.by)
@@ -135,6 +141,14 @@ func (a *around) line(owner int32, l orb.LineString) {
 		}
 		if a.live[cellOf(zb)] && math.Hypot(e.bx, e.by) <= a.radius {
 			a.corners = append(a.corners, zb)
+		}
+		// An edge may come within reach between its corners and go again between two
+		// rays: its nearest place counts as a corner, unless the segment of a circle
+		// it can cut off is too small to matter.
+		if t > 0 && t < 1 && len2*math.Sqrt(len2) > 12*foot*segment {
+			if zf := turn(math.Atan2(fx, fy)); a.live[cellOf(zf)] {
+				a.corners = append(a.corners, zf)
+			}
 		}
 	}
 }

@@ -120,3 +120,37 @@ func scattered(r *rand.Rand) (s *site.Site, sensor string, bearing float64) {
 	}
 	return s, m.ID, bearing
 }
+
+// A long side that comes within reach between its corners cuts a segment off the
+// circle: as a zone it has that area, as a building's wall it hides it.
+func TestWhatOnlyTheMiddleOfASideBringsWithinReachIsFound(t *testing.T) {
+	r := rand.New(rand.NewSource(23))
+	const reach = 60.0
+	l := model.Lobe{Width: 360, Up: 89, Down: 89, Range: reach}
+	tg := Target{Height: 1.7, MinVisible: 0.5}
+	for _, d := range []float64{55, 59, 59.8, 59.97} {
+		want := reach*reach*math.Acos(d/reach) - d*math.Sqrt(reach*reach-d*d)
+		for range 8 {
+			turn := r.Float64() * 2 * math.Pi
+			ring := site.Box(d, -150, d+40, 150)
+			for i, q := range ring {
+				sin, cos := math.Sincos(turn)
+				ring[i] = orb.Point{q[0]*cos - q[1]*sin, q[0]*sin + q[1]*cos}
+			}
+			parts := beam(t, new(site.Site), 0.85, 0, l).Split(tg, Partition{Zones: []Zone{NewZone(orb.MultiPolygon{{ring}}, true)}})
+			got := 0.0
+			for _, p := range parts {
+				got += p.Area
+			}
+			if math.Abs(got-want) > 0.001+0.002*want {
+				t.Errorf("zone from %v m: %.4f m2, want %.4f", d, got, want)
+			}
+			var s site.Site
+			s.Building("", ring, 5)
+			lk := beam(t, &s, 0.85, 0, l)
+			if got := lk.Lay(tg, Unhidden).Area - lk.Lay(tg, AsItIs).Area; math.Abs(got-want) > 0.001+0.002*want {
+				t.Errorf("building from %v m: hides %.4f m2, want %.4f", d, got, want)
+			}
+		}
+	}
+}

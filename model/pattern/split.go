@@ -172,10 +172,9 @@ func (lk *Looker) label(az, sin, cos float64, seen []interval, openLabel int32, 
 	pos, tag := 0.0, uint32(0)
 	label := lk.labelAt(openLabel, true)
 	i := 0
+	// Ground that does not count is kept too: the rays follow its bounds, and so
+	// find what counts between them.
 	emit := func(end float64, endTag uint32) {
-		if label < 0 {
-			return
-		}
 		for i < len(seen) && seen[i].hi <= pos {
 			i++
 		}
