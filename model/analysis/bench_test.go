@@ -10,6 +10,9 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/scene"
+	"pleach/model/sitegrid"
+	"pleach/model/terrain"
 	"pleach/testdata/site"
 )
 
@@ -100,6 +103,38 @@ func BenchmarkDrag(b *testing.B) {
 					b.Fatal(err)
 				}
 				if _, err := Run(context.Background(), q, before); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// rolling is a terrain of n by n cells of 1 m about the origin.
+func rolling(t testing.TB, n int) *terrain.Grid {
+	z := make([]float32, n*n)
+	half := float64(n-1) / 2
+	for i := range n {
+		for j := range n {
+			x, y := float64(j)-half, half-float64(i)
+			z[i*n+j] = float32(100 + 3*math.Sin(x/37+y/91) + 1.5*math.Sin(y/23-x/60) + 0.2*math.Sin(x/5)*math.Cos(y/7))
+		}
+	}
+	g, err := terrain.New(n, n, z, terrain.Affine([3]float64{half, 1, 0}, [3]float64{half, 0, -1}), orb.Bound{Min: orb.Point{-half, -half}, Max: orb.Point{half, half}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return g
+}
+
+func BenchmarkFullOnTerrain(b *testing.B) {
+	ground := rolling(b, 2600)
+	for _, n := range []int{100, 200} {
+		b.Run(fmt.Sprintf("%dsensors100buildings", n), func(b *testing.B) {
+			p := largeSite(b, n, 100)
+			for b.Loop() {
+				lon, lat := scene.Origin(p)
+				if _, err := RunOn(context.Background(), scene.OnGround(p, sitegrid.New(lon, lat), ground), nil); err != nil {
 					b.Fatal(err)
 				}
 			}

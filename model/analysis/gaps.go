@@ -15,7 +15,7 @@ import (
 const (
 	causeStep    = 1.0
 	causeSamples = 400
-	lineStep     = 0.25 // along a crossing line, to find ground under the pattern
+	lineStep     = 0.5 // along a crossing line, to find ground under the pattern
 )
 
 // order of the causes: the first that applies to any sensor holds.

@@ -70,12 +70,13 @@ type Looker struct {
 	cuts    []cut
 	split   splitter
 	seenBuf []interval
+	limit   float64 // metres: nobody asks what is seen beyond
 	ray     terrain.Ray
 	runs    []lobeRun
 }
 
 // NewLooker returns a Looker over a scene.
-func NewLooker(sc *scene.Scene) *Looker { return &Looker{sc: sc} }
+func NewLooker(sc *scene.Scene) *Looker { return &Looker{sc: sc, limit: math.Inf(1)} }
 
 // From turns the looker to an eye; rangeFactor is the greatest factor of any
 // target it will be asked for.

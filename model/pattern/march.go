@@ -57,7 +57,7 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 		return out
 	}
 	sin, cos := math.Sincos(az)
-	lk.sc.Terrain.Profile(e.At, sin, cos, far, &lk.ray)
+	lk.sc.Terrain.Profile(e.At, sin, cos, math.Min(far, lk.limit), &lk.ray)
 	blocks := lk.castWalls(az, sin, cos, ig)
 	start := len(out)
 

@@ -316,15 +316,15 @@ func (lk *Looker) belowParts(a, b, d, m, height float64, add func(lo, hi float64
 // between them.
 func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) []interval {
 	sin, cos := math.Sincos(az)
-	type stretch struct {
+	type wood struct {
 		d0, d1 float64
 		leaf
 	}
-	var stretches []stretch
+	var stretches []wood
 	first := math.Inf(1)
 	lk.eachLeaf(az, sin, cos, func(d0, d1 float64, owner int32) {
 		if s := lk.stands[owner]; s.class > 0 {
-			stretches = append(stretches, stretch{d0, d1, s})
+			stretches = append(stretches, wood{d0, d1, s})
 			first = math.Min(first, d0)
 		}
 	})
