@@ -11,6 +11,7 @@ import (
 	"pleach/model/pattern"
 	"pleach/model/radio"
 	"pleach/model/scene"
+	"pleach/model/terrain"
 )
 
 // profileStep is the greatest step of a radio profile, metres; on terrain of
@@ -160,13 +161,13 @@ func (l *linker) path(a, b antenna) path {
 			}
 		}
 	}
-	ground := func(t float64) float64 {
-		if d == 0 {
-			return l.sc.Ground(a.at)
-		}
-		s := t / d
-		return l.sc.Ground(orb.Point{a.at[0] + s*(b.at[0]-a.at[0]), a.at[1] + s*(b.at[1]-a.at[1])})
+	var along terrain.Line
+	if d > 0 {
+		along = l.sc.Terrain.Along(a.at, (b.at[0]-a.at[0])/d, (b.at[1]-a.at[1])/d)
+	} else {
+		along = l.sc.Terrain.Along(a.at, 0, 1)
 	}
+	ground := along.Height
 	p.profile = l.builder.Build(d, math.Min(profileStep, l.sc.Terrain.Cell()), ground, l.inserts)
 	p.diff = radio.Diffract(p.profile, a.height, b.height, l.cond)
 	for i := range l.sc.Foliage {
