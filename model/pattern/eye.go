@@ -117,14 +117,15 @@ const (
 	aStep     = 1e-6 // metres
 )
 
-// stepOff moves the eye off every outline it stands on.
+// stepOff moves the eye off every outline it stands on: along its bearing first,
+// so that a lobe whose side runs along an outline stays on its side of it.
 func (e *Eye) stepOff(sc *scene.Scene) {
 	at := e.At
 	for i := range 8 {
 		if !onAny(sc, e.At) {
 			return
 		}
-		sin, cos := math.Sincos(e.Bearing + 0.7 + 0.8*float64(i))
+		sin, cos := math.Sincos(e.Bearing + 0.8*float64(i))
 		e.At = orb.Point{at[0] + aStep*sin, at[1] + aStep*cos}
 	}
 }

@@ -7,11 +7,11 @@ import (
 
 // Accuracy of a sweep, metres and radians.
 const (
-	chordError = 0.005 // greatest distance of an arc from its chord (contract, section 4)
-	aside      = 1e-9  // radians to the left and right of a corner at which rays are cast
-	jump       = 0.005 // bounds farther apart than this on neighbouring rays are two bounds
-	placeError = 0.001 // how far from its true place a break between corners may lie
-	maxStep    = 0.07  // radians between rays at most, 4 degrees
+	chordError = 0.005  // greatest distance of an arc from its chord (contract, section 4)
+	aside      = 1e-9   // radians to the left and right of a corner at which rays are cast
+	jump       = 0.005  // bounds farther apart than this on neighbouring rays are two bounds
+	placeError = 0.0002 // how far from its true place a break between corners may lie
+	maxStep    = 0.07   // radians between rays at most, 4 degrees
 )
 
 // station is an azimuth with what the ray just left of it and just right of it
