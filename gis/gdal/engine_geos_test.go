@@ -380,8 +380,11 @@ func depthBeyond(m orb.MultiPolygon, lines []orb.LineString) float64 {
 				a, b := r[i], r[i+1]
 				l := math.Hypot(b[0]-a[0], b[1]-a[1])
 				for w := 0.0; w < l; {
-					d := from(orb.Point{a[0] + w/l*(b[0]-a[0]), a[1] + w/l*(b[1]-a[1])})
-					worst = math.Max(worst, d)
+					q := orb.Point{a[0] + w/l*(b[0]-a[0]), a[1] + w/l*(b[1]-a[1])}
+					d := from(q)
+					if d > worst && hasWidth(p, q) {
+						worst = d
+					}
 					// No place nearer than this can be farther from the lines.
 					w += math.Max(0.02, worst-d)
 				}
@@ -400,6 +403,18 @@ func depthBeyond(m orb.MultiPolygon, lines []orb.LineString) float64 {
 		}
 	}
 	return worst
+}
+
+// hasWidth reports whether some of the polygon lies about a place on its outline:
+// an overlay leaves spikes of no width.
+func hasWidth(p orb.Polygon, q orb.Point) bool {
+	for k := range 16 {
+		sin, cos := math.Sincos(float64(k) * math.Pi / 8)
+		if pattern.Inside(p, orb.Point{q[0] + 0.003*sin, q[1] + 0.003*cos}) {
+			return true
+		}
+	}
+	return false
 }
 
 func compareFoliage(t *testing.T, g geos, sc *scene.Scene, s analysis.Sensor, e eye, ws []wall, seen *tally) {
@@ -446,7 +461,7 @@ func compareStretches(t *testing.T, f fence, c analysis.Coverage, prints []orb.M
 			switch {
 			case d <= chainage:
 				seen.endWorst = math.Max(seen.endWorst, d)
-			case whole[i] && math.Abs(d-0.1) < 0.005: // kept by one, merged by the other
+			case whole[i] && math.Abs(d-0.1) < 0.02: // kept by one, merged by the other
 			default:
 				t.Errorf("%s, %s: %.4f m differ; engine %v, GEOS %v", c.Name, what, d, got, want)
 				return
