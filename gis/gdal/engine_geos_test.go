@@ -375,6 +375,9 @@ func depthBeyond(m orb.MultiPolygon, lines []orb.LineString) float64 {
 	}
 	worst := 0.0
 	for _, p := range m {
+		if scene.SignedArea(p[0])*scene.SignedArea(p[0]) < 1e-12 {
+			continue
+		}
 		for _, r := range p {
 			for i := 0; i+1 < len(r); i++ {
 				a, b := r[i], r[i+1]
