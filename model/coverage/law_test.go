@@ -1,0 +1,154 @@
+package coverage_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand"
+	"slices"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/coverage"
+	"pleach/model/pattern"
+	"pleach/model/scene"
+	"pleach/testdata/site"
+)
+
+// ringBoundary is a boundary of exactly these corners: a plan's are rounded.
+func ringBoundary(f *model.Feature, ring orb.Ring) scene.Boundary {
+	b := scene.Boundary{Feature: f, Line: orb.LineString(ring), Closed: true, Left: scene.SignedArea(ring) > 0, At: make([]float64, len(ring))}
+	for i := 1; i < len(ring); i++ {
+		b.At[i] = b.At[i-1] + math.Hypot(ring[i][0]-ring[i-1][0], ring[i][1]-ring[i-1][1])
+	}
+	return b
+}
+
+// covered is what some sensors cover of a boundary, with what needs no
+// detection, merged.
+func covered(sc *scene.Scene, b scene.Boundary, prints []orb.MultiPolygon) []coverage.Stretch {
+	f := coverage.Lay(sc, b, 10)
+	wk := new(coverage.Walker)
+	var all []coverage.Span
+	for _, m := range prints {
+		all = append(all, wk.Covered(f, m, 0.5)[0]...)
+	}
+	return coverage.Stretches(f.Length(), true, coverage.Union(all), f.NoNeed)
+}
+
+// differ returns the greatest length over which two divisions of a boundary of
+// the same length differ, the second's chainage moved.
+func differ(a, b []coverage.Stretch, length float64, move func(float64) float64) float64 {
+	state := func(ss []coverage.Stretch, s float64) coverage.State {
+		for _, v := range ss {
+			if v.From <= s && s <= v.To {
+				return v.State
+			}
+		}
+		return ss[len(ss)-1].State
+	}
+	wrap := func(s float64) float64 {
+		s = math.Mod(s, length)
+		if s < 0 {
+			s += length
+		}
+		return s
+	}
+	var cuts []float64
+	for _, v := range a {
+		cuts = append(cuts, v.From, v.To)
+	}
+	// The move is its own kind of ring map; where it takes b's ends are a's places.
+	for _, v := range b {
+		cuts = append(cuts, wrap(move(v.From)), wrap(move(v.To)))
+	}
+	cuts = append(cuts, 0, length)
+	slices.Sort(cuts)
+	// The place of b that move takes to s: by trial of both directions.
+	back := func(s float64) float64 {
+		if d := math.Remainder(move(1)-move(0), length); d > 0 {
+			return wrap(s - move(0))
+		}
+		return wrap(move(0) - s)
+	}
+	worst, run := 0.0, 0.0
+	for i := 0; i+1 < len(cuts); i++ {
+		m := (cuts[i] + cuts[i+1]) / 2
+		if state(a, m) == state(b, back(m)) {
+			if cuts[i+1]-cuts[i] > 1e-6 {
+				run = 0
+			}
+			continue
+		}
+		run += cuts[i+1] - cuts[i]
+		worst = math.Max(worst, run)
+	}
+	return worst
+}
+
+func TestCornersStartAndDirectionOfARingChangeOnlyChainage(t *testing.T) {
+	r := rand.New(rand.NewSource(41))
+	stretches := 0
+	for n := range 120 {
+		var s site.Site
+		ring := star(r, 4+r.Intn(8), 15, 50)
+		s.Add(model.KindBoundary, "B1", orb.Polygon{ring})
+		for range r.Intn(4) {
+			s.Building("", site.Turned(orb.Point{r.Float64()*80 - 40, r.Float64()*80 - 40}, 2+r.Float64()*9, 2+r.Float64()*9, r.Float64()*3), 4)
+		}
+		for range r.Intn(3) {
+			c := orb.Point{r.Float64()*60 - 30, r.Float64()*60 - 30}
+			s.Add(model.KindObstacle, "", orb.LineString{c, {c[0] + r.Float64()*30 - 15, c[1] + r.Float64()*30 - 15}}, model.Prop("height_m", 0.4), model.Prop("impassable", true))
+		}
+		for i := range 4 {
+			k := r.Intn(len(ring) - 1)
+			p, q := ring[k], ring[k+1]
+			s.Sensor(fmt.Sprintf("S%d", i+1), orb.Point{p[0] * 0.9, p[1] * 0.9}, model.Builtin()[r.Intn(len(model.Builtin()))].ID, 3, math.Atan2(q[0]-p[0], q[1]-p[1])*180/math.Pi+r.Float64()*20-10, 2*r.Float64())
+		}
+		sc := s.Scene(t)
+		var prints []orb.MultiPolygon
+		for _, d := range sc.Devices {
+			m, _ := sc.Plan.Model(d.Feature.Value.(*model.Sensor).Model)
+			e := pattern.Stand(sc, d.Feature, m)
+			lk := pattern.NewLooker(sc)
+			lk.From(&e, 1)
+			prints = append(prints, lk.Lay(pattern.Target{Height: 1.7, MinVisible: 0.5}, pattern.AsItIs).Clear)
+		}
+		f := sc.Boundaries[0].Feature
+		exact := orb.Ring(sc.Boundaries[0].Line)
+		b := ringBoundary(f, exact)
+		length := b.Length()
+		was := covered(sc, b, prints)
+		stretches += len(was)
+		check := func(what string, ring orb.Ring, move func(float64) float64) {
+			o := ringBoundary(f, ring)
+			if math.Abs(o.Length()-length) > 1e-6 {
+				t.Errorf("site %d %s: %v m long, was %v", n, what, o.Length(), length)
+			}
+			if d := differ(was, covered(sc, o, prints), length, move); d > 0.001 {
+				t.Errorf("site %d %s: %.5f m of it are another state", n, what, d)
+			}
+		}
+		var dense orb.Ring
+		for i := 0; i+1 < len(exact); i++ {
+			p, q := exact[i], exact[i+1]
+			dense = append(dense, p)
+			for k, m := 1, 1+r.Intn(30); k < m; k++ {
+				s := float64(k) / float64(m)
+				dense = append(dense, orb.Point{p[0] + s*(q[0]-p[0]), p[1] + s*(q[1]-p[1])})
+			}
+		}
+		check("with more corners", append(dense, dense[0]), func(s float64) float64 { return s })
+		open := exact[:len(exact)-1]
+		k := 1 + r.Intn(len(open)-1)
+		turned := append(append(orb.Ring{}, open[k:]...), open[:k]...)
+		check("from another corner", append(turned, turned[0]), func(s float64) float64 { return s + b.At[k] })
+		reversed := slices.Clone(exact)
+		slices.Reverse(reversed)
+		check("turned round", reversed, func(s float64) float64 { return length - s })
+	}
+	if stretches < 600 {
+		t.Errorf("only %d stretches: the sites prove little", stretches)
+	}
+}
