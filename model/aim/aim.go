@@ -290,7 +290,10 @@ func (a *Aim) reach(p model.Posture) Reach {
 	return r
 }
 
-// title names a feature: "Store (H1)", or its id where it has no name.
+// LonLat returns a place on the site grid as longitude and latitude in degrees.
+func (a *Aim) LonLat(p orb.Point) orb.Point { return a.sc.Grid.ToLonLat(p) }
+
+// title names a feature.
 func (a *Aim) title(id string) string { return Title(a.sc.Plan, id) }
 
 // Title names a feature of a plan as the findings do: "Store (H1)", or its id

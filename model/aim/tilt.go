@@ -103,7 +103,11 @@ func (a *Aim) TiltFor(reach float64) (tilt float64, err error) {
 func (a *Aim) because(s pattern.Stretch) string {
 	switch s.End {
 	case pattern.RangeBound, pattern.NoBound:
-		return fmt.Sprintf("the range of %s ends (%s m, slant)", a.Model.ID, short(a.Eye.Reach()))
+		reach := 0.0
+		for _, l := range a.Eye.Limits(a.Azimuth()) {
+			reach = math.Max(reach, l.Range)
+		}
+		return fmt.Sprintf("the range of %s ends (%s m, slant)", a.Model.ID, short(reach))
 	case pattern.WallBound, pattern.HiddenBound:
 		line := Along(a.sc, a.Eye.At, a.Azimuth(), s.To+1)
 		if id := a.lk.Hider(line.At(s.To + 0.01)); id != "" {
