@@ -82,7 +82,7 @@ type Sensor struct {
 	Near, Far *float64         // metres from the optical centre; nil for an empty footprint
 	Clear     orb.MultiPolygon // the part of the footprint that foliage does not screen
 	Screened  orb.MultiPolygon // the part that it does
-	LookDown  orb.MultiPolygon // the part that look-down lobes see
+	LookDown  orb.MultiPolygon // the part that look-down lobes see, where it is given; ask Result.LookDown
 	Buried    string           // id of what it stands too deep inside to see anything
 	Foliage   float64          // square metres of foliage in the pattern
 	FoliageOn []string         // ids of that foliage

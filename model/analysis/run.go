@@ -55,14 +55,16 @@ func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, err
 // work is what was worked out for one sensor and still holds while neither it
 // nor its surroundings change.
 type work struct {
-	feature *model.Feature
-	eye     pattern.Eye
-	out     Sensor
-	looks   []look            // the target, then the postures
-	facing  [][]coverage.Span // by boundary: crossed nearly head-on
-	mesh    [][]coverage.Span // by boundary: covered with mesh as walls; nil where no mesh is near
-	beyond  float64           // square metres of the footprint outside its zone's views
-	viewed  bool              // its zone has views
+	feature      *model.Feature
+	eye          pattern.Eye
+	out          Sensor
+	looks        []look            // the target, then the postures
+	facing       [][]coverage.Span // by boundary: crossed nearly head-on
+	mesh         [][]coverage.Span // by boundary: covered with mesh as walls; nil where no mesh is near
+	lookDown     orb.MultiPolygon  // see Result.LookDown
+	lookDownOnce sync.Once
+	beyond       float64 // square metres of the footprint outside its zone's views
+	viewed       bool    // its zone has views
 }
 
 // look is what one sensor sees of one target.
@@ -191,7 +193,6 @@ func (r *Result) lookFrom(w *work, lk *pattern.Looker, wk *coverage.Walker) {
 	fp := w.looks[0].print
 	w.out.Footprint, w.out.Area = fp.Shape, fp.Area
 	w.out.Clear, w.out.Screened = fp.Clear, fp.Screened
-	w.out.LookDown = lk.LayLookDown(target)
 	if !fp.Empty() {
 		w.out.Near, w.out.Far = &fp.Near, &fp.Far
 	}
@@ -288,4 +289,20 @@ func boundNear(b orb.Bound, p orb.Point, d float64) bool {
 	dx := math.Max(0, math.Max(b.Min[0]-p[0], p[0]-b.Max[0]))
 	dy := math.Max(0, math.Max(b.Min[1]-p[1], p[1]-b.Max[1]))
 	return math.Hypot(dx, dy) <= d
+}
+
+// LookDown returns the part of sensor i's footprint that look-down lobes see, in
+// the order of Sensors. It is laid when it is first asked for: drawings show it,
+// the report does not.
+func (r *Result) LookDown(i int) orb.MultiPolygon {
+	if shape := r.Sensors[i].LookDown; shape != nil || r.works == nil {
+		return shape
+	}
+	w := r.works[i]
+	w.lookDownOnce.Do(func() {
+		lk := pattern.NewLooker(r.Scene)
+		lk.From(&w.eye, 1)
+		w.lookDown = lk.LayLookDown(targets(r.Plan.Settings)[0])
+	})
+	return w.lookDown
 }

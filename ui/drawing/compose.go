@@ -295,7 +295,7 @@ func (c *composer) patterns() {
 		}
 		hover := c.state(s.ID) &^ Selected
 		c.area(layer, m, s.ID, s.Footprint, hover)
-		c.area(layer, FootprintLookDown, s.ID, s.LookDown, 0)
+		c.area(layer, FootprintLookDown, s.ID, c.in.Result.LookDown(i), 0)
 		c.area(layer, Screened, s.ID, s.Screened, 0)
 	}
 	if c.in.Show.Has(NoOverspill) {
