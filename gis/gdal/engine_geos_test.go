@@ -441,7 +441,7 @@ func compareStretches(t *testing.T, f fence, c analysis.Coverage, prints []orb.M
 		closed  = 1000 // else the number of sensors
 	)
 	length := f.Length()
-	raw := f.walk(0.05, unknown, func(s float64) int {
+	raw := f.walk(0.05, unknown, closed, func(s float64) int {
 		if f.closed(s) {
 			return closed
 		}

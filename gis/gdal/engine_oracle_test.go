@@ -588,8 +588,8 @@ type stretch struct {
 
 // walk divides the boundary by a state: sampled every step metres, each change
 // then placed to a hundredth of a millimetre. unknown is a state that takes its
-// neighbour's: the greater of the two.
-func (f fence) walk(step float64, unknown int, state func(s float64) int) []stretch {
+// neighbour's: the greater of the two below most.
+func (f fence) walk(step float64, unknown, most int, state func(s float64) int) []stretch {
 	length := f.Length()
 	// Away from the corners, where a crossing line jumps.
 	var at []float64
@@ -628,7 +628,12 @@ func (f fence) walk(step float64, unknown int, state func(s float64) int) []stre
 	n := len(ss)
 	for i := range ss {
 		if ss[i].state == unknown {
-			ss[i].state = max(ss[(i+n-1)%n].state, ss[(i+1)%n].state)
+			ss[i].state = 0
+			for _, k := range []int{i + n - 1, i + 1} {
+				if st := ss[k%n].state; st < most {
+					ss[i].state = max(ss[i].state, st)
+				}
+			}
 		}
 	}
 	return ss
