@@ -170,22 +170,30 @@ func (c *canvas) car(at pt, rad float64, v rgb, seed uint32) {
 // Paints of what stands about, as a picture shows them.
 var (
 	cabs     = []rgb{col(0xC9C9C5), col(0x8E5A50), col(0x66748A), col(0xB9B6AC), col(0x5F7A68), col(0xA8A29A)}
-	trailers = []rgb{col(0xF2F1EC), col(0xE2E3E0), col(0xB7B8B4), col(0xD8D6CD), col(0x7D8A9A), col(0x99685B), col(0x748A80), col(0xF6F6F3)}
+	trailers = []rgb{col(0xF2F1EC), col(0xDFE0DD), col(0xB7B8B4), col(0xCFCBBE), col(0x6E7F96), col(0xA05F50), col(0x6C8478), col(0xF6F6F3), col(0x8C8F90), col(0xC9A96A), col(0xA8A29A)}
 	boxes    = []rgb{col(0x856054), col(0x66737F), col(0x94805F), col(0x6F7A6E), col(0x8E8B84), col(0x9A7360), col(0x586872), col(0x775149), col(0xB7B3A8), col(0x7C7F83)}
 	carPaint = []rgb{col(0xF4F4F2), col(0x6D7175), col(0x44474B), col(0xA9ABAC), col(0x7D4A46), col(0x4F5F78), col(0xF0EFEB), col(0x5B6A5D), col(0x8D8A84)}
 )
 
-// heap draws a tipped pile.
+// heap draws a tipped pile: some loads side by side, run together.
 func (c *canvas) heap(at pt, r, h float64, v rgb, seed uint32) {
+	var tops [4]pt
+	for i := range tops {
+		tops[i] = pt{0.45 * r * (2*rand01(i, 0, seed) - 1), 0.45 * r * (2*rand01(i, 1, seed) - 1)}
+	}
 	c.each(box{at.x - 1.6*r, at.y - 1.6*r, at.x + 1.6*r, at.y + 1.6*r}, func(k int, q pt) {
 		d := q.sub(at)
-		a := math.Atan2(d.y, d.x)
-		e := d.len() / (r * (1 + 0.35*noise(2*math.Cos(a), 2*math.Sin(a), seed)))
-		z := h * (1 - e) * (1 + 0.35*fbm(q.x/4, q.y/4, 3, seed+1))
+		d.x += 0.16 * r * noise(q.x/3.5, q.y/3.5, seed)
+		d.y += 0.16 * r * noise(q.x/3.5, q.y/3.5, seed+4)
+		z := 0.0
+		for i, top := range tops {
+			e := d.sub(top).len() / (r * (0.55 + 0.35*rand01(i, 2, seed)))
+			z = math.Max(z, h*(0.6+0.4*rand01(i, 3, seed))*(1-math.Sqrt(e*e+0.06)))
+		}
 		if z < 0.05 || z < float64(c.height[k]) {
 			return
 		}
-		c.height[k] = float32(z + 0.05*noise(q.x/0.7, q.y/0.7, seed+2))
+		c.height[k] = float32(z + 0.04*noise(q.x/0.9, q.y/0.9, seed+2))
 		c.facing[k] = -1
 		c.set(k, v.times(1+0.10*fbm(q.x/2.5, q.y/2.5, 3, seed+3)))
 	})
@@ -371,7 +379,7 @@ func (c *canvas) furnish() {
 	// Trailer park, docks, queue.
 	// Left as they came: close together, askew, with gaps where one has gone.
 	tilt := func() float64 { return 0.026 * r.NormFloat64() }
-	for x := -31.0; x < 54; x += 2.75 + 0.25*math.Abs(r.NormFloat64()) {
+	for x := -31.0; x < 54; x += 3.0 + 0.3*math.Abs(r.NormFloat64()) {
 		if r.Float64() < 0.16 {
 			x += 2.9 * float64(1+r.IntN(3))
 			continue
@@ -388,11 +396,11 @@ func (c *canvas) furnish() {
 		}
 		c.lorry(pt{-33.8 + 3.6*float64(i) + 0.25*r.NormFloat64(), 56.1 + 0.35*r.NormFloat64()}, math.Pi/2+0.6*tilt(), trailers[r.IntN(len(trailers))], r.Float64() < 0.45, seed())
 	}
-	for i := range 13 {
-		if r.Float64() < 0.4 {
+	for i := range 11 {
+		if r.Float64() < 0.35 {
 			continue
 		}
-		c.lorry(pt{104.6 + 2.8*float64(i), 7.6 + 0.5*r.NormFloat64()}, -math.Pi/2+0.6*tilt(), trailers[r.IntN(len(trailers))], r.Float64() < 0.5, seed())
+		c.lorry(pt{104.8 + 3.3*float64(i), 7.6 + 0.5*r.NormFloat64()}, -math.Pi/2+0.6*tilt(), trailers[r.IntN(len(trailers))], r.Float64() < 0.5, seed())
 	}
 	c.lorry(pt{-61.5, -52}, math.Pi/2+0.1, trailers[1], true, 3)
 	c.lorry(pt{-54.2, -84}, -math.Pi/2-0.02, trailers[0], true, 4)
@@ -492,7 +500,7 @@ func (c *canvas) furnish() {
 		}
 		c.slab(rect{q, 1.5, 1.3, 0.06 + 0.3*r.NormFloat64()}, 1.25, col(0xBCB08C), seed())
 	}
-	c.slab(rect{pt{-276, -12}, 24, 8, 0.08}, 1.8, col(0x4C4D4A), 29)
+	c.slab(rect{pt{-276, -12}, 24, 8, 0.08}, 1.8, col(0x565752), 29)
 	for range 70 {
 		q := pt{-276 + 23*(r.Float64()-0.5), -12 + 7.4*(r.Float64()-0.5)}
 		c.slab(rect{q, 0.7, 0.7, r.Float64()}, 2.0, col(0x3A3A38), seed())

@@ -11,9 +11,9 @@ func shoot(light [3][]float32) *image.RGBA {
 	// Air and lens: a blur of about 0.4 m, a little different for each colour;
 	// then the laboratory's sharpening, which leaves a faint halo at edges.
 	const (
-		blur    = 1.3 // paint pixels, standard deviation
+		blur    = 1.15 // paint pixels, standard deviation
 		halo    = 2.2
-		sharpen = 0.45
+		sharpen = 0.5
 	)
 	for k := range light {
 		light[k] = gauss(light[k], gridW, gridH, blur+0.12*float64(k))
@@ -68,7 +68,7 @@ func shoot(light [3][]float32) *image.RGBA {
 			v[0] *= 1 + warm
 			v[2] *= 1 - warm
 			// Haze, and a film made to show colours stronger than they are.
-			haze := [3]float64{0.0045, 0.0085, 0.0100}
+			haze := [3]float64{0.0060, 0.0105, 0.0125}
 			grey := 0.35*v[0] + 0.5*v[1] + 0.15*v[2]
 			for k := range v {
 				v[k] = 0.96*(grey+1.05*(v[k]-grey)) + haze[k]

@@ -94,6 +94,17 @@ func (r ring) inside(q pt) float64 {
 	return -math.Sqrt(best)
 }
 
+// within is the ring's inside with its level lines rounded at corners, as wheels
+// that follow the edge round them off; soft is how much, in metres.
+func (r ring) within(q pt, soft float64) float64 {
+	sum := 0.0
+	for i, b := range r {
+		d2, _ := segDist2(q, r[(i+len(r)-1)%len(r)], b)
+		sum += math.Exp(-math.Sqrt(d2) / soft)
+	}
+	return -soft * math.Log(sum)
+}
+
 // smoothed returns the line with its corners rounded by cutting, n times.
 func (l line) smoothed(n int) line {
 	for range n {

@@ -104,7 +104,10 @@ func (f *field) grow(q pt, edge float64) rgb {
 		m := across - 24*math.Round(across/24)
 		strength := clamp(0.62+0.55*noise(along/26, math.Round(across/24)*7, s+16)+0.35*noise(along/4, across, s+19), 0.12, 1)
 		t := heart * wheels(m, 1.9, 0.7)
-		e := edge + 0.7*noise(q.x/20, q.y/20, s+17)
+		e := edge
+		if e < 24 {
+			e = f.within(q, 3) + 0.4*noise(q.x/30, q.y/30, s+17)
+		}
 		t = math.Max(t, 0.85*(1-heart)*wheels(e-11, 1.9, 0.62))
 		track := mix(damp, deepWeed, clamp(0.3+0.5*big, 0, 0.6)).times(0.92)
 		c = mix(c, c.times(1.07), 0.6*heart*ridge(m, 2.6))
@@ -304,8 +307,8 @@ func (c *canvas) at(q pt, cell int) rgb {
 	if d := wood.inside(w); d > -3 {
 		floor := mix(col(0x57573F), deepWeed, smooth(-0.3, 0.3, fbm(q.x/8, q.y/8, 3, 45)))
 		if ride, _, _ := woodRide.near(w); ride < 5 {
-			floor = mix(floor, patchwork(q, 36), smooth(4.5, 2, ride))
-			floor = mix(floor, soil, 0.5*wheels(ride-0.1, 1.9, 0.6))
+			floor = mix(floor, patchwork(q, 36), smooth(5, 4, ride))
+			floor = mix(floor, soil, 0.4*wheels(ride-0.1, 1.9, 0.6))
 		}
 		out = mix(out, floor, smooth(-1.5, 1.5, d))
 	}
@@ -321,7 +324,7 @@ func (c *canvas) at(q pt, cell int) rgb {
 			out = mix(out, s, smooth(-0.4, 0.3, a))
 		}
 		if g := garden.inside(q); g > 0 {
-			lawn := mix(col(0x859066), col(0x768459), smooth(-0.3, 0.3, fbm(q.x/7, q.y/7, 3, 49)+0.25*math.Sin(q.y*2.6)))
+			lawn := mix(col(0x859066), col(0x768459), smooth(-0.3, 0.3, fbm(q.x/7, q.y/7, 3, 49)+0.06*math.Sin(q.y*2.6)))
 			beds := smooth(0.12, 0.2, fbm(q.x/5, q.y/5, 2, 39))
 			out = mix(mix(lawn, mix(soil, deepWeed, 0.5), 0.7*beds), out, smooth(1, 0, g))
 		}
@@ -437,7 +440,7 @@ func (c *canvas) at(q pt, cell int) rgb {
 		lat := side * d
 		top := laneTop.times(1 + 0.14*fbm(s/30, lat/4, 4, 87) + 0.08*fbm(q.x/3, q.y/3, 3, 88) + 0.05*noise(q.x/0.7, q.y/0.7, 89))
 		top = top.times(1 + 0.07*wheels(math.Abs(lat)-1.35, 1.5, 0.7) - 0.10*ridge(lat, 0.6) - 0.06*ridge(math.Abs(lat)-1.35, 0.5))
-		if r := rand01(int(math.Floor(s/14)), int(side), 90); r > 0.82 {
+		if r := rand01(int(math.Floor(s/9+2.5*noise(s/70, side, 118))), int(side), 90); r > 0.9 {
 			top = top.times(0.84) // a trench made good
 		}
 		out = mix(out, top, smooth(laneW/2+0.25, laneW/2-0.25, e))
@@ -456,9 +459,10 @@ func (c *canvas) at(q pt, cell int) rgb {
 	}
 	// The footpath.
 	if q.y < -137 && pathBox.has(q) {
-		d, s, _ := footway.near(w)
-		k := smooth(1.3, 0.3, d) * clamp(0.65+0.6*noise(s/12, 0, 94)+0.3*noise(q.x/1.5, q.y/1.5, 95), 0.1, 1)
-		out = mix(out, mix(soil.times(0.85), lush, 0.4), 0.8*k)
+		d, s, side := footway.near(q)
+		d = math.Abs(side*d + 0.9*noise(s/31, 1, 94) + 0.25*noise(s/6, 2, 94))
+		k := smooth(1.2, 0.3, d) * clamp(0.55+0.7*noise(s/12, 0, 94)+0.2*noise(q.x/2, q.y/2, 95), 0.1, 1)
+		out = mix(out, mix(soil, lush, 0.25+0.3*noise(s/25, 3, 94)), 0.75*k)
 	}
 	// The siding.
 	if d, s, side := rails.near(q); d < 9 {
@@ -469,12 +473,14 @@ func (c *canvas) at(q pt, cell int) rgb {
 		bal = mix(bal, patchwork(q, 98), 0.55*smooth(0.15, 0.4, fbm(s/9, side*d/2, 3, 107)))
 		lat := side * d
 		sleepers := 0.5 + 0.5*math.Cos(2*math.Pi*s/0.7)
-		bal = mix(bal, col(0x6B5F55), (0.22+0.2*sleepers)*smooth(1.35, 1.05, d))
+		bal = mix(bal, col(0x6B5F55), (0.28+0.08*sleepers)*smooth(1.35, 1.05, d))
 		bal = mix(bal, col(0x5B4C42), 0.75*ridge(math.Abs(lat)-0.76, 0.3))
 		bal = mix(bal, col(0xC9C1B6), 0.30*ridge(math.Abs(lat)-0.72, 0.16))
 		set := lerp(smooth(2.1, 1.5, e), smooth(1.7, 1.4, e), 1-outside)
-		if in > 2 && s > 930 {
-			set *= 0.75
+		if in > 4 { // let into the concrete: two grooves and a dirty strip
+			out = mix(out, oil.times(1.2), 0.42*smooth(1.7, 0.9, d)*clamp(0.75+0.6*noise(s/9, lat/3, 117), 0.2, 1))
+			out = mix(out, col(0x5B4C42), 0.6*ridge(math.Abs(lat)-0.74, 0.34))
+			set = 0
 		}
 		out = mix(out, bal, set)
 		grass = grass && d > 2
@@ -510,7 +516,7 @@ func paintLines(out rgb, q pt) rgb {
 		out = mix(out, col(0xE8E5DA), 0.75*k)
 	}
 	bays(q.x, -35.6, 3.6, 26, q.y, 50, 66)
-	bays(q.x, 103.2, 2.8, 14, q.y, 1, 13)
+	bays(q.x, 103.15, 3.3, 11, q.y, 1, 13)
 	bays(q.x, -41.4, 2.7, 14, q.y, -69, -64)
 	bays(q.x, -97.4, 2.7, 10, q.y, -69.5, -64.5)
 	bays(q.x, -175.4, 2.8, 11, q.y, -76, -71.5)

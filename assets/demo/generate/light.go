@@ -53,9 +53,9 @@ func (c *canvas) light() [3][]float32 {
 				face = clamp(face/sinE, 0, 1.5)
 			}
 			// Leaves pass light on, and a crown is no sharp edge.
-			edge, spread, least := 0.10, 0.010, 0.0
+			edge, spread, lead, least := 0.10, 0.010, 1.0, 0.0
 			if c.leafy[k] {
-				edge, spread, least = 1.1, 0.035, 0.16
+				edge, spread, lead, least = 1.5, 0.04, 0.1, 0.14
 			}
 
 			// What stands between here and the sun.
@@ -67,8 +67,8 @@ func (c *canvas) light() [3][]float32 {
 				}
 				t := float64(n)
 				over := sample(float64(i)+stepX*t, float64(j)+stepY*t) - z
-				if soft := edge + spread*t; over > -soft { // the sun is a disc
-					sun = math.Min(sun, 1-smooth(-soft, soft, over))
+				if soft := edge + spread*t; over > -lead*soft { // the sun is a disc
+					sun = math.Min(sun, 1-smooth(-lead*soft, soft, over))
 					if sun <= 0 {
 						break
 					}

@@ -87,7 +87,7 @@ var goodsAngle = math.Atan2(-12, -130) + math.Pi
 
 var buildings = []building{
 	{"H1", "Transit shed", rect{pt{12, 31}, 104, 36, 0}, 9.5, steel, 7, 0xA9A9A2, "steel", 11},
-	{"H2", "Cold store", rect{pt{122, 33}, 62, 29, 0}, 8, steel, 5, 0xE9E9E5, "steel", 12},
+	{"H2", "Cold store", rect{pt{122, 33}, 62, 29, 0}, 8, steel, 5, 0xDFDFDA, "steel", 12},
 	{"H3", "Workshop", rect{pt{-140, -52}, 38, 19, 0.02}, 7, steel, 14, 0x8E9088, "brick", 13},
 	{"H4", "Office", rect{pt{-22, -78}, 32, 13, -0.02}, 6.5, flat, 0, 0x9A978F, "brick", 14},
 	{"H5", "Gatehouse", rect{gatehouse, 9, 6, 0}, 3.4, flat, 0, 0xA5A19A, "brick", 15},

@@ -63,7 +63,7 @@ func (c *canvas) plant(t tree, r *rand.Rand) {
 		d := math.Sqrt((float64(i)+0.5)/float64(n)) * (0.86 + 0.2*t.loose*r.NormFloat64())
 		a := float64(i)*2.39996 + 0.6*r.NormFloat64()
 		p := pt{d * t.r * math.Cos(a), d * t.r * math.Sin(a) * stretch}.turn(lean)
-		br := t.r * (0.44 - 0.14*d) * (0.65 + 0.7*r.Float64())
+		br := t.r * (0.42 - 0.14*d) * (0.55 + 0.9*r.Float64())
 		if t.r < 2 {
 			br = t.r * (0.72 - 0.25*d) * (0.8 + 0.4*r.Float64())
 		}
@@ -79,8 +79,9 @@ func (c *canvas) plant(t tree, r *rand.Rand) {
 	reach := t.r*1.5 + 0.6
 	c.each(box{t.c.x - reach, t.c.y - reach, t.c.x + reach, t.c.y + reach}, func(k int, q pt) {
 		d := q.sub(t.c)
-		d.x += 0.40 * noise(q.x/1.5, q.y/1.5, seed)
-		d.y += 0.40 * noise(q.x/1.5, q.y/1.5, seed+1)
+		wide := 0.22 * t.r
+		d.x += wide*noise(q.x/(t.r+1), q.y/(t.r+1), seed+4) + 0.45*noise(q.x/1.7, q.y/1.7, seed)
+		d.y += wide*noise(q.x/(t.r+1), q.y/(t.r+1), seed+5) + 0.45*noise(q.x/1.7, q.y/1.7, seed+1)
 		best, tone, nx, ny := -1.0, 1.0, 0.0, 0.0
 		for i := range bs {
 			b := &bs[i]
@@ -95,7 +96,7 @@ func (c *canvas) plant(t tree, r *rand.Rand) {
 			return
 		}
 		whole := d.mul(1 / (1.08 * t.r))
-		nx, ny = 0.55*nx+0.62*whole.x, 0.55*ny+0.62*whole.y
+		nx, ny = 0.60*nx+0.52*whole.x, 0.60*ny+0.52*whole.y
 		up := math.Sqrt(math.Max(0.12, 1.1-nx*nx-ny*ny))
 		fine := noise(q.x/0.9, q.y/0.9, seed+2)
 		low := 0.82 + 0.18*smooth(0.25, 0.95, best/t.h)
@@ -127,20 +128,20 @@ func (c *canvas) row(h hedge, seed uint32) {
 			if h.gaps > 0 {
 				at := s + 5*noise(s/9, 0, seed+1) // where one length ends and the next begins
 				piece := int(math.Floor(at/27 + 0.35*noise(at/60, 3, seed+2)))
-				half *= 0.42 + 1.25*math.Pow(rand01(piece, 0, seed), 1.6)
-				high *= 0.65 + 0.6*rand01(piece, 1, seed)
+				half *= 0.6 + 1.5*math.Pow(rand01(piece, 0, seed), 1.7)
+				high *= 0.5 + 0.5*rand01(piece, 1, seed)
 				if rand01(int(math.Floor(at/11)), 2, seed) < h.gaps*0.7 {
-					half *= clamp(1.2*noise(s/6, 1, seed+3), 0, 0.7)
+					half *= clamp(1.4*noise(s/6, 1, seed+3), 0, 0.8)
 				}
 				across -= 0.5 * noise(s/14, 2, seed+4)
 			}
-			half *= 1 + 0.30*noise(q.x/3.1, q.y/3.1, seed+5) + 0.22*noise(q.x/1.2, q.y/1.2, seed+6)
+			half *= 1 + 0.38*noise(q.x/3.7, q.y/3.7, seed+5) + 0.25*noise(q.x/1.2, q.y/1.2, seed+6)
 			e := across / math.Max(half, 0.05)
 			if math.Abs(e) >= 1 || half < 0.4 {
 				return
 			}
-			lump, bush := noise(q.x/2.6, q.y/2.6, seed+7), noise(s/7, 0, seed+8)
-			z := high * math.Pow(1-e*e, 0.3) * (0.9 + 0.16*lump + 0.12*bush)
+			lump, bush := noise(q.x/2.6, q.y/2.6, seed+7), noise(s/7, across/4, seed+8)
+			z := high * math.Pow(1-e*e, 0.3) * (0.88 + 0.20*lump + 0.25*bush)
 			side := along.left().mul(0.8 * e)
 			side.x += 0.35 * noise(q.x/2.2, q.y/2.2, seed+9)
 			side.y += 0.35 * noise(q.x/2.2, q.y/2.2, seed+10)
@@ -173,7 +174,7 @@ func (c *canvas) plantAll() {
 	for x := b.x0; x < b.x1; x += 3.6 {
 		for y := b.y0; y < b.y1; y += 3.6 {
 			q := pt{x + 3*r.Float64(), y + 3*r.Float64()}
-			if d := edge(q); d < 1.5 || ride(q) < 4.5 {
+			if d := edge(q); d < 1.5 || ride(q) < 2.6+1.5*noise(q.x/12, q.y/12, 215) {
 				continue
 			}
 			rad := 2.4 + 1.2*r.Float64()
@@ -188,7 +189,7 @@ func (c *canvas) plantAll() {
 		if d < 0 || open > 0.44 && r.Float64() < 0.93 {
 			continue
 		}
-		if ride(q) < 2.2+0.5*rad {
+		if ride(q) < 0.8+0.55*rad {
 			continue
 		}
 		if d < 7 {
@@ -196,7 +197,7 @@ func (c *canvas) plantAll() {
 		}
 		room := true
 		for _, s := range stand {
-			if s.sub(q).len() < 0.70*(s.r+rad) {
+			if s.sub(q).len() < 0.66*(s.r+rad) {
 				room = false
 				break
 			}
@@ -205,8 +206,12 @@ func (c *canvas) plantAll() {
 			stand = append(stand, spot{q, rad})
 		}
 	}
+	// Neighbours are mostly of one kind.
+	kinds := func(q pt) rgb {
+		return mix(mix(col(0x53644A), col(0x6A7049), smooth(-0.3, 0.3, noise(q.x/42, q.y/42, 216))), col(0x4A5A48), smooth(0.1, 0.4, noise(q.x/27, q.y/27, 217)))
+	}
 	for _, s := range stand {
-		t := tree{c: s.pt, r: s.r, h: 8 + 1.1*s.r + 1.5*r.NormFloat64() + 3.6*noise(s.x/30, s.y/30, 205), leaf: mix(pickLeaf(r), pickLeaf(r), 0.4).times(1 + 0.16*noise(s.x/48, s.y/48, 214)), loose: 0.2 + 0.7*r.Float64()}
+		t := tree{c: s.pt, r: s.r, h: 8 + 1.1*s.r + 1.5*r.NormFloat64() + 3.6*noise(s.x/30, s.y/30, 205), leaf: mix(pickLeaf(r), kinds(s.pt), 0.55).times(1 + 0.18*noise(s.x/48, s.y/48, 214)), loose: 0.2 + 0.7*r.Float64()}
 		if edge(s.pt) < 4 {
 			t.h *= 0.75
 		}
@@ -273,8 +278,8 @@ func (c *canvas) plantAll() {
 				if keep(p) == 0 {
 					continue
 				}
-				rad := 0.9 + 0.9*r.Float64() + 0.9*math.Pow(r.Float64(), 5)
-				c.plant(tree{c: p, r: rad, h: 0.5 + 0.75*rad, leaf: mix(hue, pickLeaf(r), 0.3), loose: 0.8}, r)
+				rad := 1 + 1.1*r.Float64() + 0.9*math.Pow(r.Float64(), 5)
+				c.plant(tree{c: p, r: rad, h: 0.35 + 0.65*rad, leaf: mix(mix(hue, pickLeaf(r), 0.3), midGrass, 0.2), loose: 0.8}, r)
 			}
 		}
 	}
@@ -285,7 +290,7 @@ func (c *canvas) plantAll() {
 			continue
 		}
 		rad := 1.3 + 2.6*r.Float64()*r.Float64()
-		c.plant(tree{c: q, r: rad, h: 1 + 1.2*rad, leaf: pickLeaf(r), loose: 0.9}, r)
+		c.plant(tree{c: q, r: rad, h: 0.8 + 1.1*rad, leaf: pickLeaf(r), loose: 0.9}, r)
 	}
 	scrub(420, box{-200, 96, 240, 200}, func(q pt) float64 {
 		if !clear(q) || wood.inside(q) > 0 || neighbour.inside(q) > 0 {
