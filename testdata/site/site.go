@@ -50,13 +50,19 @@ func (s *Site) Building(id string, ring orb.Ring, height float64) *Site {
 	return s.Add(model.KindBuilding, id, orb.Polygon{ring}, model.Prop("height_m", height))
 }
 
+// Flawed makes the plan, flaws and all.
+func (s *Site) Flawed() *model.Plan {
+	p, err := model.Add{Features: s.features}.Apply(model.NewPlan(s.settings...))
+	if err != nil {
+		panic(err) // an id that stands twice
+	}
+	return p
+}
+
 // Plan makes the plan; a flawed one fails the test.
 func (s *Site) Plan(t testing.TB) *model.Plan {
 	t.Helper()
-	p, err := model.Add{Features: s.features}.Apply(model.NewPlan(s.settings...))
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := s.Flawed()
 	for _, f := range p.AllFlaws() {
 		t.Fatal(f)
 	}
