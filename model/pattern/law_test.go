@@ -154,3 +154,23 @@ func TestWhatOnlyTheMiddleOfASideBringsWithinReachIsFound(t *testing.T) {
 		}
 	}
 }
+
+// A tilt that brings a limit nearly along the rays: the pattern reaches out to a
+// point far away at two sides. The area is an integral over 8 million azimuths
+// of the contract's limits, worked out apart from this program.
+func TestTheAreaOfAPatternThatRunsOutToPoints(t *testing.T) {
+	for _, c := range []struct {
+		tilt, mount float64
+		lobe        model.Lobe
+		tg          Target
+		want        float64
+	}{
+		{-45, 0.001, model.Lobe{Width: 359.999, Up: 2, Down: -1, Range: 500}, Target{Height: 0.85, MinVisible: 0.5}, 4357.0986},
+		{-45, 3, model.Lobe{Width: 180, Up: 0, Down: 1, Range: 500}, Target{Height: 1.7, MinVisible: 0.5}, 2478.3148},
+	} {
+		fp := beam(t, new(site.Site), c.mount, c.tilt, c.lobe).Lay(c.tg, AsItIs)
+		if math.Abs(fp.Area-c.want) > 1e-4*c.want {
+			t.Errorf("tilt %v, %+v: %.4f m2, want %.4f", c.tilt, c.lobe, fp.Area, c.want)
+		}
+	}
+}

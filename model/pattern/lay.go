@@ -34,11 +34,25 @@ func (e *Eye) active(az float64) bool {
 	return false
 }
 
-// sides appends the azimuths of lobes' and masks' sides.
+// sides appends the azimuths of lobes' and masks' sides, and those at which a
+// lobe's limit is level.
 func (e *Eye) sides(out []float64) []float64 {
 	for _, l := range e.lobes {
 		if l.width < 2*math.Pi {
 			out = append(out, l.start, turn(l.start+l.width))
+		}
+		// Where a tilt brings a limit to the horizontal, a pattern may reach far for
+		// a degree or two.
+		for _, level := range []float64{l.tanUp, l.tanDown} {
+			c := -level / e.tanTilt // tan(axis) = -level at this cosine
+			if !(math.Abs(c) <= 1) {
+				continue
+			}
+			for _, az := range []float64{e.Bearing + math.Acos(c), e.Bearing - math.Acos(c)} {
+				if az = turn(az); l.holds(az) {
+					out = append(out, az)
+				}
+			}
 		}
 	}
 	for _, m := range e.masks {

@@ -154,17 +154,19 @@ func (s *sweeper) split(a float64, l []interval, b float64, r []interval) {
 }
 
 // bulge notes with the left ray's intervals what the area between two rays, width
-// radians apart, is more than that of one chord or of two, by Simpson's rule with
-// the ray in the middle.
+// radians apart, is more than that under one chord or two: the segment of a
+// parabola through the ray in the middle is 4/3 of the triangle in it.
 func bulge(l, c, r []interval, width float64, chords int) {
+	half, whole := math.Sin(width/2)/2, math.Sin(width)/2
 	part := func(tag uint32, l, c, r float64) float64 {
-		switch {
-		case straight(tag):
+		if straight(tag) {
 			return 0
-		case chords == 1:
-			return width/12*(l*l+4*c*c+r*r) - math.Sin(width)/2*l*r
 		}
-		return width/12*(l*l+4*c*c+r*r) - math.Sin(width/2)/2*(l*c+c*r)
+		t := half*(l*c+c*r) - whole*l*r
+		if chords == 1 {
+			return 4 * t / 3
+		}
+		return t / 3
 	}
 	for i := range l {
 		l[i].bulge = part(l[i].ht, l[i].hi, c[i].hi, r[i].hi) - part(l[i].lt, l[i].lo, c[i].lo, r[i].lo)
