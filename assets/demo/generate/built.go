@@ -293,10 +293,14 @@ func (c *canvas) wearTracks() {
 	}
 	gateway := func(at, into pt, n int) {
 		for range n {
-			d := into.turn(0.7 * r.NormFloat64())
-			e := into.turn(1.1 * r.NormFloat64())
-			l := line{jit(at, 0.5), at.add(into.mul(7)), at.add(d.mul(24)), at.add(d.mul(24)).add(e.mul(35 + 40*r.Float64()))}
-			pair(c.worn, l, 1.8, 0.7, 0.35+0.5*r.Float64())
+			// In through the gap, then round to one side or the other, or straight on.
+			turn := []float64{-1.35, -1.2, 0.1, 1.2, 1.4}[r.IntN(5)] + 0.12*r.NormFloat64()
+			l := line{jit(at, 0.4)}
+			for k, far := 0, 14+8*r.Float64(); k < 6; k++ {
+				step := into.turn(turn * math.Min(1, float64(k)/3))
+				l = append(l, l[k].add(step.mul(far*(0.35+0.2*float64(k)))))
+			}
+			pair(c.worn, l, 2, 0.6, 0.25+0.35*r.Float64())
 		}
 	}
 	gateway(pt{-150, -125}, pt{0.1, -1}, 8)

@@ -55,8 +55,8 @@ func shoot(light [3][]float32) *image.RGBA {
 			warm := 0.012*noise(x*1.7, y*1.7+8, 302) + 0.016*x
 			// The seam where the next exposure was joined in.
 			if x > seam(y) {
-				fall *= 0.962
-				warm -= 0.018
+				fall *= 0.955
+				warm -= 0.024
 			}
 			var v [3]float64
 			for k := range v {

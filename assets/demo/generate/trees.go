@@ -262,6 +262,11 @@ func (c *canvas) plantAll() {
 		}
 		d, _, _ := lane.near(q)
 		e, _, _ := rails.near(q)
+		for i := range fields {
+			if fields[i].crop != pasture && fields[i].inside(q) > -1 {
+				return false
+			}
+		}
 		return d > 5.5 && e > 4 && pond.inside(q) < -1
 	}
 	// Thickets where nothing is cut: the railway bank, the strip between yard and
