@@ -155,7 +155,7 @@ var levels = map[string]int{
 }
 
 // gisLevels are those within gis, which stands beside model's nouns.
-var gisLevels = map[string]int{"gis/gdal": 0, "gis/planfile": 0, "gis/imagery": 1, "gis/exchange": 1}
+var gisLevels = map[string]int{"gis/gdal": 0, "gis/planfile": 0, "gis/imagery": 1, "gis/exchange": 1, "gis/elevation": 2}
 
 // belowGIS is the highest level of model that gis imports: its nouns, the site
 // grid, terrain and picture.
