@@ -9,6 +9,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/scene"
 	"pleach/testdata/site"
 )
 
@@ -172,5 +173,83 @@ func TestTheAreaOfAPatternThatRunsOutToPoints(t *testing.T) {
 		if math.Abs(fp.Area-c.want) > 1e-4*c.want {
 			t.Errorf("tilt %v, %+v: %.4f m2, want %.4f", c.tilt, c.lobe, fp.Area, c.want)
 		}
+	}
+}
+
+// throughLeaves walks the sight line from the eye to the middle of a target at p
+// in steps of a centimetre and returns the horizontal lengths that run below the
+// tops of foliage: of dense foliage, and of medium or denser.
+func throughLeaves(sc *scene.Scene, e *Eye, tg Target, p orb.Point) (dense, medium float64) {
+	const step = 0.01
+	dx, dy := p[0]-e.At[0], p[1]-e.At[1]
+	d := math.Hypot(dx, dy)
+	for w := step / 2; w < d; w += step {
+		s := w / d
+		q := orb.Point{e.At[0] + s*dx, e.At[1] + s*dy}
+		z := e.Z + s*(tg.Height/2-e.Z)
+		most := 0
+		for _, f := range sc.Foliage {
+			if z >= f.Height || !f.Bound.Contains(q) || !Inside(f.Shape, q) {
+				continue
+			}
+			class := map[string]int{model.Light: 0, model.Medium: 1, model.Dense: 2}[f.Density]
+			if !f.InLeaf {
+				class--
+			}
+			most = max(most, class)
+		}
+		if most >= 2 {
+			dense += step
+		}
+		if most >= 1 {
+			medium += step
+		}
+	}
+	return dense, medium
+}
+
+func TestAPointIsScreenedWhereTheSightLineRunsThroughFoliage(t *testing.T) {
+	r := rand.New(rand.NewSource(24))
+	checked, screenedPoints := 0, 0
+	for n := range 150 {
+		s, id, bearing := scattered(r)
+		for range 1 + r.Intn(4) {
+			az, d := rad(bearing+r.Float64()*40-20), 4+r.Float64()*30
+			s.Add(model.KindFoliage, "", orb.Polygon{site.Turned(orb.Point{d * math.Sin(az), d * math.Cos(az)}, 0.5+r.Float64()*10, 0.5+r.Float64()*10, r.Float64()*3)},
+				model.Prop("height_m", 0.5+r.Float64()*5), model.Prop("density", []string{model.Light, model.Medium, model.Dense}[r.Intn(3)]), model.Prop("in_leaf", r.Intn(3) > 0))
+		}
+		sc := s.Scene(t)
+		m, _ := sc.Plan.Model(id)
+		e := Stand(sc, sc.Plan.Feature("S1"), m)
+		lk := NewLooker(sc)
+		lk.From(&e, 1)
+		tg := Target{Height: []float64{1.7, 0.35, 5}[r.Intn(3)], MinVisible: 0.2}
+		fp := lk.Lay(tg, AsItIs)
+		for range 40 {
+			l := m.Lobes[r.Intn(len(m.Lobes))]
+			a, d := e.Bearing+rad(l.Azimuth+(r.Float64()-0.5)*l.Width), math.Sqrt(r.Float64())*fp.Far
+			p := orb.Point{e.At[0] + d*math.Sin(a), e.At[1] + d*math.Cos(a)}
+			if !insideAny(fp.Shape, p) || outlineDistance(fp.Shape, p) < 0.02 {
+				continue
+			}
+			dense, medium := throughLeaves(sc, &e, tg, p)
+			if math.Abs(dense-screenDense) < 0.1 || math.Abs(medium-screenMedium) < 0.1 {
+				continue
+			}
+			checked++
+			want := dense > screenDense || medium > screenMedium
+			if want {
+				screenedPoints++
+			}
+			if insideAny(fp.Clear, p) == want && outlineDistance(fp.Clear, p) > 0.02 {
+				t.Fatalf("site %d, target %v m: %v lies behind %.2f m of dense, %.2f m of medium foliage; clear %v", n, tg.Height, p, dense, medium, !want)
+			}
+			if insideAny(fp.Screened, p) != want && outlineDistance(fp.Clear, p) > 0.02 {
+				t.Fatalf("site %d: %v screened %v, in what is screened %v", n, p, want, !want)
+			}
+		}
+	}
+	if checked < 2000 || screenedPoints < 200 {
+		t.Errorf("%d points checked, %d screened: the sites prove little", checked, screenedPoints)
 	}
 }
