@@ -76,7 +76,7 @@ func TestAnEditAndAnAnalysisLeaveTheOldPlanAlone(t *testing.T) {
 	r := rand.New(rand.NewSource(31))
 	p := newLawSite(r)
 	plan := p.plan(t, p.ring)
-	for i := range 60 {
+	for i := range 25 {
 		before := plan.JSON()
 		flaws := fmt.Sprint(plan.AllFlaws())
 		first := run(t, plan, nil)
