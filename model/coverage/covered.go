@@ -225,8 +225,11 @@ func slab(a, b []run, la, lb, path float64, add func(s, t float64)) {
 	}
 	cross(la-path, lb-path)
 	cross(la-shortest, lb-shortest)
-	for i := 1; i < len(a); i++ {
-		cross(a[i].lo-a[i-1].hi-bridge, b[i].lo-b[i-1].hi-bridge)
+	for i := range a {
+		cross(a[i].hi-a[i].lo-speck, b[i].hi-b[i].lo-speck)
+		for j := range i {
+			cross(a[i].lo-a[j].hi-bridge, b[i].lo-b[j].hi-bridge)
+		}
 	}
 	slices.Sort(steps)
 	at := func(va, vb, t float64) float64 { return va + t*(vb-va) }
@@ -242,10 +245,16 @@ func slab(a, b []run, la, lb, path float64, add func(s, t float64)) {
 			}
 			return path
 		}
+		small := func(i int) bool { return at(a[i].hi-a[i].lo, b[i].hi-b[i].lo, m) < speck }
 		for i := 0; i < len(a); {
 			j := i
-			for j+1 < len(a) && at(a[j+1].lo-a[j].hi, b[j+1].lo-b[j].hi, m) <= bridge {
-				j++
+			for k := i + 1; k < len(a) && !small(i); k++ {
+				if !small(k) {
+					if at(a[k].lo-a[j].hi, b[k].lo-b[j].hi, m) > bridge {
+						break
+					}
+					j = k
+				}
 			}
 			fs := at(a[j].hi-a[i].lo, b[j].hi-b[i].lo, s) - need(s)
 			ft := at(a[j].hi-a[i].lo, b[j].hi-b[i].lo, t) - need(t)
@@ -292,10 +301,16 @@ func Enough(runs []Span, w0, w1, path float64) bool {
 	if w1-w0 < path {
 		need = w1 - w0 - allBut
 	}
+	small := func(i int) bool { return runs[i].To-runs[i].From < speck }
 	for i := 0; i < len(runs); {
 		j := i
-		for j+1 < len(runs) && runs[j+1].From-runs[j].To <= bridge {
-			j++
+		for k := i + 1; k < len(runs) && !small(i); k++ {
+			if !small(k) {
+				if runs[k].From-runs[j].To > bridge {
+					break
+				}
+				j = k
+			}
 		}
 		if runs[j].To-runs[i].From >= need-1e-9 {
 			return true

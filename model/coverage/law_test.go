@@ -152,3 +152,34 @@ func TestCornersStartAndDirectionOfARingChangeOnlyChainage(t *testing.T) {
 		t.Errorf("only %d stretches: the sites prove little", stretches)
 	}
 }
+
+// A shape's outline is right to a fraction of a millimetre: what of it pokes
+// through a wall is no run, and nothing is bridged to it.
+func TestNoBridgeLeadsToASpeck(t *testing.T) {
+	var s site.Site
+	s.Add(model.KindBoundary, "B1", orb.LineString{{0, 0}, {100, 0}})
+	sc := s.Scene(t)
+	f := coverage.Lay(sc, sc.Boundaries[0], 10)
+	wk := new(coverage.Walker)
+	box := func(w0, w1 float64) orb.Polygon { return orb.Polygon{site.Box(40, w0, 60, w1)} }
+	for _, c := range []struct {
+		what  string
+		shape orb.MultiPolygon
+		want  bool
+	}{
+		{"a run of 0.45 m and a speck", orb.MultiPolygon{box(-1, 0.45), box(0.54, 0.5401)}, false},
+		{"a speck and a run of 0.45 m", orb.MultiPolygon{box(1, 1.0001), box(1.09, 1.54)}, false},
+		{"two runs and a speck in the break", orb.MultiPolygon{box(1, 1.2), box(1.25, 1.2501), box(1.29, 1.6)}, true},
+		{"two runs across a break of 0.09 m", orb.MultiPolygon{box(1, 1.2), box(1.29, 1.6)}, true},
+		{"two runs across a break of 0.11 m", orb.MultiPolygon{box(1, 1.2), box(1.31, 1.6)}, false},
+	} {
+		got := wk.Covered(f, c.shape, 0.5)[0]
+		if yes := len(got) == 1 && math.Abs(got[0].From-40) < 1e-3 && math.Abs(got[0].To-60) < 1e-3; yes != c.want || len(got) > 1 || len(got) == 1 && !yes {
+			t.Errorf("%s: covered %v, want %v", c.what, got, c.want)
+		}
+		runs, w0, w1 := wk.Inside(f, 50, c.shape)
+		if coverage.Enough(runs, w0, w1, 0.5) != c.want {
+			t.Errorf("%s: runs %v are enough: %v", c.what, runs, !c.want)
+		}
+	}
+}

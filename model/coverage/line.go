@@ -17,6 +17,7 @@ const (
 	shortest       = 0.05 // a shorter crossing line takes its neighbour's state
 	allBut         = 0.05 // a line shorter than the path asked for counts when all but this is covered
 	bridge         = 0.1  // breaks up to this inside a run are bridged
+	speck          = 5e-4 // a run shorter than this is a rounding of an outline, and no bridge leads to it
 	mergeBelow     = 0.1  // intervals shorter than this are merged
 	Shallow        = 1.5  // covered, but for less than this by every sensor: shallow (chosen)
 )
