@@ -20,8 +20,8 @@ import (
 // engine but the place of the optical centre.
 
 // polarStep is the greatest step in degrees between the corners of an arc. The
-// area between an arc and its chords is then 2e-6 of the sector.
-const polarStep = 0.2
+// area between an arc and its chords is then 5e-7 of the sector.
+const polarStep = 0.1
 
 // eye is what the oracle knows of a sensor.
 type eye struct {
