@@ -69,6 +69,9 @@ type TerrainOptions struct {
 	// Unit is "m", "ft" or "" for what the file says, metres where it says
 	// nothing.
 	Unit string
+	// MaxCells is how many heights are kept; of more, several are averaged into
+	// one. 0 is 64 million, 256 MB.
+	MaxCells int
 }
 
 // TerrainInfo is what is to be said of a raster of heights.
@@ -123,8 +126,9 @@ func LookAtTerrain(path string, opt TerrainOptions) (TerrainInfo, error) {
 // it.
 type terrainFile struct {
 	TerrainInfo
-	ds    raw.Dataset
-	image *ImageInfo
+	ds       raw.Dataset
+	image    *ImageInfo
+	maxCells int
 	heights
 }
 
@@ -256,7 +260,10 @@ func beginning(abs string) (head []byte, size int64, err error) {
 
 func describeTerrain(ds raw.Dataset, path, abs string, f terrainFormat, opt TerrainOptions) (*terrainFile, error) {
 	name := shown(path)
-	t := &terrainFile{ds: ds}
+	t := &terrainFile{ds: ds, maxCells: opt.MaxCells}
+	if t.maxCells <= 0 {
+		t.maxCells = maxTerrainCells
+	}
 	t.Path, t.Format, t.Width, t.Height = path, f.name, ds.RasterXSize(), ds.RasterYSize()
 	if err := t.checkSize(abs, f); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
@@ -416,10 +423,8 @@ func sameCRS(a, b CRS) bool {
 // chooseUnit settles what one of the raster's numbers measures.
 func (t *terrainFile) chooseUnit(asked string) error {
 	name, size, from := "metre", 1.0, ""
-	said := t.band.GetUnitType()
+	said := t.band.GetUnitType() // for a GeoTIFF also that of a compound system's vertical part
 	if n, u, ok := heightUnit(said); ok {
-		name, size, from = n, u, "the file"
-	} else if n, u, ok := verticalUnit(t.ds.Projection()); ok {
 		name, size, from = n, u, "the file"
 	}
 	switch asked {
@@ -492,30 +497,4 @@ func heightUnit(said string) (name string, metres float64, ok bool) {
 		return "millimetre", 0.001, true
 	}
 	return "", 0, false
-}
-
-// verticalUnit reads the unit of the vertical part of a compound system off its
-// well-known text.
-func verticalUnit(wkt string) (name string, metres float64, ok bool) {
-	_, wkt, ok = strings.Cut(wkt, "VERT_CS[")
-	if !ok {
-		return "", 0, false
-	}
-	_, wkt, ok = strings.Cut(wkt, `,UNIT["`)
-	if !ok {
-		return "", 0, false
-	}
-	name, wkt, _ = strings.Cut(wkt, `",`)
-	end := strings.IndexAny(wkt, ",]")
-	if end < 0 {
-		return "", 0, false
-	}
-	metres, err := strconv.ParseFloat(wkt[:end], 64)
-	if err != nil || !(metres > 0) || !finite(metres) {
-		return "", 0, false
-	}
-	if n, u, known := heightUnit(name); known && u/metres > 1-1e-6 && u/metres < 1+1e-6 {
-		return n, u, true
-	}
-	return brief(name), metres, true
 }

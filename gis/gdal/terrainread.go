@@ -14,8 +14,7 @@ import (
 )
 
 const (
-	// maxTerrainCells is how many heights are kept: 8000 x 8000, 256 MB. Of
-	// more, several are averaged into one.
+	// maxTerrainCells is how many heights are kept where the caller says nothing.
 	maxTerrainCells = 8000 * 8000
 	// wholeTerrainCells is the size up to which all of a raster is read: 16 MB.
 	wholeTerrainCells = 1 << 22
@@ -44,8 +43,8 @@ const (
 // Besides what LookAtTerrain refuses it is an error, in one line that names the
 // file, if the raster does not lie under area, is damaged or cut short, holds no
 // height there, or mostly numbers that are no heights of ground (-1000 to 9500 m).
-// Single ones of those count as not known, with a note. Of more than 64 million
-// cells several are averaged into one, with a note.
+// Single ones of those count as not known, with a note. Of more cells than
+// opt.MaxCells several are averaged into one, with a note.
 func OpenTerrain(ctx context.Context, path string, opt TerrainOptions, site SiteGrid, area orb.Bound) (*terrain.Grid, TerrainInfo, error) {
 	var info TerrainInfo
 	var grid *terrain.Grid
@@ -196,7 +195,7 @@ func (t *terrainFile) chooseWindow(fit terrain.Mapping, area orb.Bound) error {
 		c := box.Center()
 		off := orb.Point{min(max(c[0], 0), float64(t.Width)), min(max(c[1], 0), float64(t.Height))}
 		a, b := fit.CellSize()
-		return fmt.Errorf("does not lie under the site: its nearest edge is %s away by %s: check its coordinate reference system and position",
+		return fmt.Errorf("does not lie under the site: its nearest edge is %s from the middle of it by %s: check its coordinate reference system and position",
 			distance(math.Hypot((off[0]-c[0])*a, (off[1]-c[1])*b)), describe(t.CRS))
 	}
 	const margin = 2 // cells, for interpolation
@@ -214,7 +213,7 @@ func (t *terrainFile) chooseWindow(fit terrain.Mapping, area orb.Bound) error {
 		return fmt.Errorf("%d x %d of its cells lie under the site; up to %s are read: cut out the part that is needed, or make it coarser", win.Dx(), win.Dy(), millions(maxTerrainWindow))
 	}
 	t.Window, t.Every = win, 1
-	for (cells+t.Every*t.Every-1)/(t.Every*t.Every) > maxTerrainCells || max(win.Dx(), win.Dy())/t.Every >= 1<<15-2 {
+	for (cells+t.Every*t.Every-1)/(t.Every*t.Every) > t.maxCells || max(win.Dx(), win.Dy())/t.Every >= 1<<15-2 {
 		t.Every++
 	}
 	if t.Every > 1 {
