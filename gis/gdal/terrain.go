@@ -1,6 +1,7 @@
 package gdal
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
@@ -8,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -21,7 +23,7 @@ var terrainFormats = []terrainFormat{
 	{format: imageFormats[0]},
 	{format: imageFormats[1]},
 	{format: imageFormats[3]},
-	{format: format{name: "Esri ASCII grid", driver: "AAIGrid", magic: []string{"ncols", "NCOLS", "Ncols", "nCols", "NCols"}}, text: true},
+	{format: format{name: "Esri ASCII grid", driver: "AAIGrid", magic: []string{"ncols", "nrows", "xll", "yll", "cellsize", "dx ", "dy "}}, text: true},
 	{format: format{name: "Erdas Imagine", driver: "HFA", magic: []string{"EHFA_HEADER_TAG"}}},
 	{format: format{name: "DTED", driver: "DTED", magic: []string{"UHL1", "VOL1", "HDR1"}}},
 	{format: format{name: "Surfer grid", driver: "GSBG", magic: []string{"DSBB"}}},
@@ -219,14 +221,69 @@ func terrainKind(path, abs string) (f terrainFormat, siblings []string, err erro
 	if f.beside != "" {
 		return f, nil, fmt.Errorf("%s: lacks the file %s beside it, which says how large it is and where it lies", name, shown(base(stem+f.beside)))
 	}
+	if f.driver == "AAIGrid" {
+		if err := checkTextGrid(abs); err != nil {
+			return f, nil, fmt.Errorf("%s: %w", name, err)
+		}
+	}
 	return f, siblings, nil
 }
 
+// checkTextGrid reports where a text grid holds something other than numbers,
+// which the library would take as 0.
+func checkTextGrid(abs string) error {
+	f, err := os.Open(abs)
+	if err != nil {
+		return errors.New(reason(err))
+	}
+	defer f.Close()
+	in := bufio.NewReaderSize(f, 1<<16)
+	line := 1
+	for ; ; line++ {
+		word, err := in.Peek(2)
+		if err != nil || !slices.Contains([]string{"nc", "nr", "xl", "yl", "ce", "no", "dx", "dy"}, strings.ToLower(string(word))) {
+			break
+		}
+		if _, err := in.ReadSlice('\n'); err != nil {
+			return fmt.Errorf("line %d of its head has no end", line)
+		}
+	}
+	for {
+		buf, err := in.Peek(1)
+		if err == nil {
+			buf, _ = in.Peek(in.Buffered())
+		}
+		for _, c := range buf {
+			if c == '\n' {
+				line++
+			} else if !numberByte[c] {
+				return fmt.Errorf("line %d holds the character %q, which is part of no number", line, c)
+			}
+		}
+		in.Discard(len(buf))
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return errors.New(reason(err))
+		}
+	}
+}
+
+// numberByte holds what numbers and the space between them are written with,
+// not-a-number and infinity too.
+var numberByte = func() (t [256]bool) {
+	for _, c := range []byte("0123456789+-.,eEdDnNaAiIfF# \t\r\x00\x1a") {
+		t[c] = true
+	}
+	return t
+}()
+
 func kindOf(head []byte, ending string) (terrainFormat, bool) {
-	trimmed := bytes.TrimLeft(head, " \t\r\n")
+	lower := bytes.ToLower(bytes.TrimLeft(head, " \t\r\n"))
 	for _, f := range terrainFormats {
 		for _, m := range f.magic {
-			if bytes.HasPrefix(head, []byte(m)) || f.text && bytes.HasPrefix(trimmed, []byte(m)) {
+			if bytes.HasPrefix(head, []byte(m)) || f.text && bytes.HasPrefix(lower, bytes.ToLower([]byte(m))) {
 				return f, true
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"math/rand"
 	"os"
 	"path/filepath"
 	"strings"
@@ -228,19 +229,33 @@ func TestARasterMayLieTurnedFlippedOrInDegrees(t *testing.T) {
 func TestOnlyWhatLiesUnderTheSiteIsReadOfALargeRaster(t *testing.T) {
 	const n = 3000
 	place := [6]float64{497300, 2, 0, 5712850, 0, -2} // its middle is the site's
-	path, site := put(t, gdal.Heights{Number: "Int16", Fixture: gdal.Fixture{Width: n, Height: n, Place: &place,
-		Options: []string{"TILED=YES"}, Pixels: func(_, c, r int) float64 { return float64(c - r/4) }}})
-	g, info := open(t, path, gdal.TerrainOptions{}, site, 250)
-	if dx, dy := info.Window.Dx(), info.Window.Dy(); dx < 251 || dx > 260 || dy < 251 || dy > 260 || info.Every != 1 {
-		t.Errorf("read %v, every %d; want some 255 columns and rows", info.Window, info.Every)
-	}
-	want := 1499.5 - 1499.5/4
-	if got := g.Height(orb.Point{}); math.Abs(got-want) > 0.5 {
-		t.Errorf("height %v, want %v", got, want)
-	}
-	for _, p := range []orb.Point{{250, 250}, {-250, 250}, {250, -250}, {-250, -250}, {}} {
-		if !g.Known(p) {
-			t.Errorf("%v is not known", p)
+	var g *terrain.Grid
+	var path string
+	var site gdal.SiteGrid
+	r := rand.New(rand.NewSource(11))
+	for _, options := range [][]string{nil, {"BLOCKYSIZE=700"}, {"TILED=YES", "BLOCKXSIZE=64", "BLOCKYSIZE=48"}, {"TILED=YES", "COMPRESS=DEFLATE", "BLOCKXSIZE=1024", "BLOCKYSIZE=512"}} {
+		path, site = put(t, gdal.Heights{Unit: "m", Fixture: gdal.Fixture{Width: n, Height: n, Place: &place,
+			Options: options, Pixels: func(_, c, r int) float64 { return float64(c) - float64(r)/4 }}})
+		var info gdal.TerrainInfo
+		g, info = open(t, path, gdal.TerrainOptions{}, site, 250)
+		if dx, dy := info.Window.Dx(), info.Window.Dy(); dx < 251 || dx > 260 || dy < 251 || dy > 260 || info.Every != 1 {
+			t.Errorf("%q: read %v, every %d; want some 255 columns and rows", options, info.Window, info.Every)
+		}
+		all, info := open(t, path, gdal.TerrainOptions{}, site, 2900)
+		if info.Window.Dx() < 2900 || info.High-info.Low < 3600 {
+			t.Errorf("%q: read %v with heights %v to %v, want most of it", options, info.Window, info.Low, info.High)
+		}
+		for range 500 {
+			// Here the site grid is the projection but for its scale of 0.9996 and a turn of 0.004 degrees.
+			p := orb.Point{r.Float64()*500 - 250, r.Float64()*500 - 250}
+			if a, b := g.Height(p), all.Height(p); math.Abs(a-b) > 1e-3 || !g.Known(p) {
+				t.Fatalf("%q: at %v %v, known %v; read whole %v", options, p, a, g.Known(p), b)
+			}
+			p = orb.Point{p[0] * 11, p[1] * 11}
+			want := 1499.5 - 1499.5/4 + (p[0]+p[1]/4)/2*0.9996
+			if a := all.Height(p); math.Abs(a-want) > 0.2 {
+				t.Fatalf("%q: at %v %v, want %v", options, p, a, want)
+			}
 		}
 	}
 
@@ -339,7 +354,7 @@ func TestWhatIsNoGroundIsRefusedInOneLine(t *testing.T) {
 		{"no system", file("bare.asc", grid("1 2 3 4\n5 6 7 8\n9 10 11 12\n")), gdal.TerrainOptions{}, gdal.ErrNoCRS.Error()},
 		{"cut short", file("short.asc", grid("1 2 3 4\n5 6")), gdal.TerrainOptions{CRS: "EPSG:32630"}, "cut short"},
 		{"cut very short", file("shorter.asc", "ncols 90000\nnrows 90000\nxllcorner 500290\nyllcorner 5709840\ncellsize 5\n1 2"), gdal.TerrainOptions{CRS: "EPSG:32630"}, "claims 90000 x 90000 cells in"},
-		{"no numbers", file("words.asc", grid("one two three four\na b c d\n")), gdal.TerrainOptions{CRS: "EPSG:32630"}, ""},
+		{"no numbers", file("words.asc", grid("one two three four\na b c d\n")), gdal.TerrainOptions{CRS: "EPSG:32630"}, `line 7 holds the character 'o', which is part of no number`},
 		{"text", file("text.tif", "hello"), gdal.TerrainOptions{}, "holds text, not a raster of heights"},
 		{"a list of other files", file("list.vrt", `<VRTDataset rasterXSize="2" rasterYSize="2"/>`), gdal.TerrainOptions{}, "names other files"},
 		{"no header", file("bare.bil", "\x00\x01\x00\x01"), gdal.TerrainOptions{}, "lacks the file bare.hdr beside it"},

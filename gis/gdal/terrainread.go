@@ -20,6 +20,13 @@ const (
 	wholeTerrainCells = 1 << 22
 	// terrainStrip is how many numbers are read at a time.
 	terrainStrip = 1 << 18
+	// chunkBytes is how much of one row of blocks is kept unpacked at a time.
+	chunkBytes = 16 << 20
+	// maxEvery is how many cells a side are averaged at most: their number is
+	// counted in 16 bits.
+	maxEvery = 255
+	// finestCell is the smallest side of a cell that is believed, in metres.
+	finestCell = 0.001
 )
 
 // Heights of ground, in metres: the lowest land is 430 m below the sea and the
@@ -144,6 +151,9 @@ func (t *terrainFile) fit(m *mapping, area orb.Bound) (terrain.Mapping, error) {
 	if err != nil {
 		return fit, err
 	}
+	if a, b := fit.CellSize(); !(min(a, b) >= finestCell) {
+		return fit, fmt.Errorf("one of its cells measures %.3g x %.3g m on the ground by %s: check its coordinate reference system", a, b, describe(t.CRS))
+	}
 	if at, cells, err = nodes(15); err != nil {
 		return fit, err
 	}
@@ -214,7 +224,9 @@ func (t *terrainFile) chooseWindow(fit terrain.Mapping, area orb.Bound) error {
 	}
 	t.Window, t.Every = win, 1
 	for (cells+t.Every*t.Every-1)/(t.Every*t.Every) > t.maxCells || max(win.Dx(), win.Dy())/t.Every >= 1<<15-2 {
-		t.Every++
+		if t.Every++; t.Every > maxEvery {
+			return fmt.Errorf("%d x %d of its cells lie under the site, too many to average: cut out the part that is needed, or make it coarser", win.Dx(), win.Dy())
+		}
 	}
 	if t.Every > 1 {
 		if win.Dx() < 2*t.Every || win.Dy() < 2*t.Every {
@@ -235,45 +247,64 @@ func distance(m float64) string {
 // readWindow reads the window as heights in metres, not-a-number where they are
 // not known.
 func (t *terrainFile) readWindow(ctx context.Context) (z []float32, w, h int, err error) {
-	win, k := t.Window, t.Every
-	w, h = win.Dx()/k, win.Dy()/k // a last part of a cell is left out
+	k := t.Every
+	w, h = t.Window.Dx()/k, t.Window.Dy()/k // a last part of a cell is left out
+	win := image.Rectangle{Min: t.Window.Min, Max: t.Window.Min.Add(image.Pt(w*k, h*k))}
 	z = make([]float32, w*h)
-	rows := max(k, terrainStrip/win.Dx()/k*k)
-	strip := make([]float64, rows*win.Dx())
-	var mask []uint8
-	if t.mask != nil {
-		mask = make([]uint8, len(strip))
+	var count []uint16 // of known cells averaged so far
+	if k > 1 {
+		count = make([]uint16, w*h)
 	}
 	t.Low, t.High = math.Inf(1), math.Inf(-1)
 	var odd oddHeights
-	for y := 0; y < h*k; y += rows {
-		if err := ctx.Err(); err != nil {
-			return nil, 0, 0, err
-		}
-		n := min(rows, h*k-y)
-		part := strip[:n*win.Dx()]
-		if err := t.readRows(win.Min.X, win.Min.Y+y, win.Dx(), n, part, mask); err != nil {
-			return nil, 0, 0, err
-		}
-		for i, v := range part {
-			if v-v == 0 && !(v >= lowestGround && v <= highestGround) {
-				odd.add(v/t.Unit, win.Min.X+i%win.Dx(), win.Min.Y+y+i/win.Dx())
-				v = math.NaN()
-				part[i] = v
+	err = t.readParts(ctx, win, func(x, y, width int, part []float64) {
+		for row := y; len(part) > 0; row++ {
+			line := part[:width]
+			part = part[width:]
+			for i, v := range line {
+				switch {
+				case v != v:
+					t.Holes++
+				case !(v >= lowestGround && v <= highestGround):
+					odd.add(v/t.Unit, x+i, row)
+					t.Holes++
+					line[i] = math.NaN()
+				default:
+					if v < t.Low {
+						t.Low = v
+					}
+					if v > t.High {
+						t.High = v
+					}
+				}
 			}
-			switch {
-			case v-v != 0:
-				t.Holes++
-			case v < t.Low:
-				t.Low = v
-				t.High = max(t.High, v)
-			case v > t.High:
-				t.High = v
+			p, sub := (row-win.Min.Y)/k*w+(x-win.Min.X)/k, (x-win.Min.X)%k
+			if k == 1 {
+				for i, v := range line {
+					z[p+i] = float32(v)
+				}
+				continue
+			}
+			for _, v := range line { // the mean of those known
+				if v == v {
+					count[p]++
+					z[p] += (float32(v) - z[p]) / float32(count[p])
+				}
+				if sub++; sub == k {
+					p, sub = p+1, 0
+				}
 			}
 		}
-		average(part, win.Dx(), k, z[y/k*w:(y+n)/k*w], w)
+	})
+	if err != nil {
+		return nil, 0, 0, err
 	}
-	cells := win.Dx() * h * k
+	for p, n := range count {
+		if n == 0 {
+			z[p] = float32(math.NaN())
+		}
+	}
+	cells := win.Dx() * win.Dy()
 	switch {
 	case odd.count*2 > cells-(t.Holes-odd.count):
 		return nil, 0, 0, fmt.Errorf("holds no heights of ground: %d of %d cells under the site lie outside %d to %d m, as %s", odd.count, cells, lowestGround, highestGround, odd.first(t))
@@ -283,6 +314,41 @@ func (t *terrainFile) readWindow(ctx context.Context) (z []float32, w, h int, er
 		t.note("%s no height of ground (%d to %d m), as %s: taken as not known.", counted(odd.count, "cell holds", "cells hold"), lowestGround, highestGround, odd.first(t))
 	}
 	return z, w, h, nil
+}
+
+// readParts hands the window to use part by part, so that each block of the file
+// is unpacked once: those that lie side by side within chunkBytes, row by row.
+func (t *terrainFile) readParts(ctx context.Context, win image.Rectangle, use func(x, y, width int, part []float64)) error {
+	bw, bh := t.band.BlockSize()
+	wide := bw * max(1, chunkBytes/(bw*bh*t.band.RasterDataType().Size()/8))
+	high := bh * max(1, terrainStrip/bh/min(wide, win.Dx()))
+	var strip []float64
+	var mask []uint8
+	for y0 := win.Min.Y; y0 < win.Max.Y; y0 = (y0/high + 1) * high {
+		y1 := min((y0/high+1)*high, win.Max.Y)
+		for x := win.Min.X; x < win.Max.X; x = (x/wide + 1) * wide {
+			width := min((x/wide+1)*wide, win.Max.X) - x
+			for y, n := y0, 0; y < y1; y += n {
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				n = min(max(1, terrainStrip/width), y1-y)
+				if len(strip) < n*width {
+					strip = make([]float64, n*width)
+					if t.mask != nil {
+						mask = make([]uint8, n*width)
+					}
+				}
+				part := strip[:n*width]
+				if err := t.readRows(x, y, width, n, part, mask); err != nil {
+					return err
+				}
+				use(x, y, width, part)
+			}
+			t.band.FlushCache() // these blocks are done with
+		}
+	}
+	return nil
 }
 
 func counted(n int, one, many string) string {
@@ -345,31 +411,6 @@ func (t *terrainFile) readRows(x, y, w, n int, out []float64, mask []uint8) erro
 // may have been rounded to four bytes on its way.
 func isNoData(v, mark float64) bool {
 	return v == mark || math.Abs(v-mark) <= 1e-6*math.Abs(mark) || float32(v) == float32(mark) || v != v
-}
-
-// average makes one row of w cells out of every k rows of a strip: the mean of
-// the heights that are known.
-func average(strip []float64, width, k int, out []float32, w int) {
-	if k == 1 {
-		for i, v := range strip {
-			out[i] = float32(v)
-		}
-		return
-	}
-	for j := range len(out) / w {
-		for i := range w {
-			sum, n := 0.0, 0
-			for y := j * k; y < (j+1)*k; y++ {
-				for _, v := range strip[y*width+i*k : y*width+(i+1)*k] {
-					if v == v {
-						sum += v
-						n++
-					}
-				}
-			}
-			out[j*w+i] = float32(sum / float64(n))
-		}
-	}
 }
 
 // warnOfFeet notes ground so steep that its heights may be feet. One cell in

@@ -219,3 +219,7 @@ func solve(l *[10][10]float64, b [10]float64) [10]float64 {
 	}
 	return b
 }
+
+// CellSize returns the sides of a cell in metres at the mapping's origin: the
+// step on the ground from one column to the next, and from one row to the next.
+func (m *Mapping) CellSize() (col, row float64) { return m.cell(m.Origin) }

@@ -32,12 +32,15 @@ const (
 	// bendTolerance is the most the straight path through the cells may leave
 	// the true one, in cells. Chosen: a millimetre on cells of a metre.
 	bendTolerance = 0.001
+	// maxChords is the most straight parts a path is cut into, for lines so long
+	// that the mapping means nothing on most of them.
+	maxChords = 4096
 	// together is the distance in metres within which knots are one.
 	together = 1e-6
 )
 
-// Profile lays the ground along a line of length metres from a place in the
-// direction (sin, cos) of a bearing clockwise from grid north: its knots are
+// Profile lays the ground along a line of length metres (finite) from a place in
+// the direction (sin, cos) of a bearing clockwise from grid north: its knots are
 // where the line crosses the lines between cell centres, and some between where
 // the ground is twisted.
 func (g *Grid) Profile(from orb.Point, sin, cos, length float64, ray *Ray) {
@@ -52,7 +55,7 @@ func (g *Grid) Profile(from orb.Point, sin, cos, length float64, ray *Ray) {
 	col, row := g.m.along(from, sin, cos)
 	n := 1
 	if bend := math.Max(col.bend(length), row.bend(length)); bend*length*length > 8*bendTolerance {
-		n = int(math.Ceil(length * math.Sqrt(bend/(8*bendTolerance))))
+		n = int(math.Min(math.Ceil(length*math.Sqrt(bend/(8*bendTolerance))), maxChords))
 	}
 	a := chordEnd{0, col[0], row[0]}
 	ray.Knots = append(ray.Knots, Knot{0, g.at(clamp(a.c, g.w), clamp(a.r, g.h))})
@@ -150,7 +153,7 @@ type axis struct {
 	at   int     // the square it is in: between lines at and at+1
 	step int     // 1 or -1
 	n    int     // lines it crosses
-	next float64 // distance of the next, infinite when there is none
+	next float64 // distance of the first
 	each float64 // distance from one to the next
 	rate float64 // lines a metre, signed
 	base float64 // position is base + rate·t, from line at
@@ -158,22 +161,17 @@ type axis struct {
 
 func newAxis(a, b, t0, dt float64, lines int) (x axis) {
 	x.rate = (b - a) / dt
-	x.next = math.Inf(1)
 	switch {
 	case b > a:
 		x.at, x.step = min(int(a), lines-2), 1
 		x.n = int(math.Ceil(b)) - 1 - x.at
 		x.each = 1 / x.rate
-		if x.n > 0 {
-			x.next = t0 + (float64(x.at+1)-a)*x.each
-		}
+		x.next = t0 + (float64(x.at+1)-a)*x.each
 	case b < a:
 		x.at, x.step = max(int(math.Ceil(a))-1, 0), -1
 		x.n = x.at - int(b)
 		x.each = -1 / x.rate
-		if x.n > 0 {
-			x.next = t0 + (a-float64(x.at))*x.each
-		}
+		x.next = t0 + (a-float64(x.at))*x.each
 	default:
 		x.at = min(int(a), lines-2)
 	}
@@ -197,19 +195,22 @@ func (g *Grid) run(a, b chordEnd, ray *Ray) {
 	cNext, rNext, cEach, rEach := c.next, r.next, c.each, r.each
 	cBase, rBase, cRate, rRate := c.base, r.base, c.rate, r.rate
 	cStep, rStep := float64(c.step), float64(r.step)
+	cLeft, rLeft := c.n, r.n
 	last := a.t
 	knots := slices.Grow(ray.Knots, c.n+r.n+1)
-	for left := c.n + r.n; ; left-- {
+	for {
 		upper, lower := z[p:p+2:p+2], z[p+w:p+w+2:p+w+2]
 		z00, z10, z01, z11 := float64(upper[0]), float64(upper[1]), float64(lower[0]), float64(lower[1])
 		if checkHoles && !g.whole(p) {
 			ray.Unknown, checkHoles = min(ray.Unknown, last), false
 		}
+		// The counts decide where the path goes, so that no rounding leads it
+		// out of the raster.
 		t, column := rNext, false
-		if cNext < t {
+		if cNext < t && cLeft > 0 || rLeft == 0 {
 			t, column = cNext, true
 		}
-		if left == 0 || t > b.t {
+		if !(t < b.t) || cLeft+rLeft == 0 {
 			t = b.t
 		}
 		fc, fr := cBase+cRate*t, rBase+rRate*t
@@ -222,23 +223,19 @@ func (g *Grid) run(a, b chordEnd, ray *Ray) {
 			knots = append(knots, Knot{t, height})
 			last = t
 		}
-		if left == 0 {
-			break
-		}
 		if column {
+			if cLeft == 0 {
+				break
+			}
 			p += right
 			cBase -= cStep
 			cNext += cEach
-			if c.n--; c.n == 0 {
-				cNext = math.Inf(1)
-			}
+			cLeft--
 		} else {
 			p += down
 			rBase -= rStep
 			rNext += rEach
-			if r.n--; r.n == 0 {
-				rNext = math.Inf(1)
-			}
+			rLeft--
 		}
 	}
 	ray.Knots = knots

@@ -228,8 +228,31 @@ func TestAProfileSaysWhereTheGroundIsFirstNotKnown(t *testing.T) {
 	}
 }
 
+func TestNoLineMakesAProfilePanic(t *testing.T) {
+	r := rand.New(rand.NewSource(8))
+	odd := []float64{0, math.Copysign(0, -1), 1, -1, 1e-300, 1e300, math.MaxFloat64, math.Inf(1), math.Inf(-1), math.NaN(), 5e-324, 7, 6.999999999999999, 7.000000000000001}
+	pick := func() float64 { return odd[r.Intn(len(odd))] }
+	var ray Ray
+	for _, m := range mappings(r) {
+		for _, size := range [][2]int{{2, 2}, {8, 8}, {2, 9}} {
+			g := grid(t, size[0], size[1], m, func(c, row int) float64 {
+				if c == 0 && row == 1 {
+					return math.NaN()
+				}
+				return float64(c * row)
+			})
+			for range 20_000 {
+				g.Profile(orb.Point{pick(), pick()}, pick(), pick(), pick(), &ray)
+				p := orb.Point{pick(), pick()}
+				g.Height(p)
+				g.Known(p)
+			}
+		}
+	}
+}
+
 func TestAProfileAllocatesNothingOnceItHasRoom(t *testing.T) {
-	g := rolling(t, 400)
+	g := rolling(t, 400, 0.05)
 	var ray Ray
 	g.Profile(orb.Point{200, 200}, 0.6, 0.8, 100, &ray)
 	if n := testing.AllocsPerRun(100, func() { g.Profile(orb.Point{200, 200}, 0.6, 0.8, 100, &ray) }); n != 0 {
@@ -237,34 +260,36 @@ func TestAProfileAllocatesNothingOnceItHasRoom(t *testing.T) {
 	}
 }
 
-// rolling is gentle ground with some roughness, one metre cells.
-func rolling(t testing.TB, n int) *Grid {
+// rolling is gentle ground with some roughness in metres, one metre cells.
+func rolling(t testing.TB, n int, rough float64) *Grid {
 	r := rand.New(rand.NewSource(5))
 	return grid(t, n, n, northUp(0, float64(n-1), 1), func(c, row int) float64 {
-		return 4*math.Sin(float64(c)/37)*math.Cos(float64(row)/53) + 0.05*r.NormFloat64()
+		return 4*math.Sin(float64(c)/37)*math.Cos(float64(row)/53) + rough*r.NormFloat64()
 	})
 }
 
 func BenchmarkProfile(b *testing.B) {
-	for _, length := range []float64{25, 100, 500} {
-		b.Run(fmt.Sprintf("%gm", length), func(b *testing.B) {
-			g := rolling(b, 2001)
-			var ray Ray
-			knots, k := 0, 0
-			for b.Loop() {
-				sin, cos := math.Sincos(float64(k) * 0.0137)
-				g.Profile(orb.Point{1000.3, 1000.7}, sin, cos, length, &ray)
-				knots += len(ray.Knots)
-				k++
-			}
-			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(knots), "ns/knot")
-			b.ReportMetric(float64(knots)/float64(k), "knots")
-		})
+	for _, rough := range []float64{0, 0.05} {
+		g := rolling(b, 2001, rough)
+		for _, length := range []float64{25, 100, 500} {
+			b.Run(fmt.Sprintf("%gm/rough%g", length, rough), func(b *testing.B) {
+				var ray Ray
+				knots, k := 0, 0
+				for b.Loop() {
+					sin, cos := math.Sincos(float64(k) * 0.0137)
+					g.Profile(orb.Point{1000.3, 1000.7}, sin, cos, length, &ray)
+					knots += len(ray.Knots)
+					k++
+				}
+				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(knots), "ns/knot")
+				b.ReportMetric(float64(knots)/float64(k), "knots")
+			})
+		}
 	}
 }
 
 func BenchmarkHeight(b *testing.B) {
-	g := rolling(b, 2001)
+	g := rolling(b, 2001, 0.05)
 	r := rand.New(rand.NewSource(6))
 	at := make([]orb.Point, 1024)
 	for i := range at {
