@@ -163,19 +163,6 @@ func (g *Grid) whole(p int) bool {
 	return g.known.has(p) && g.known.has(p+1) && g.known.has(p+g.w) && g.known.has(p+g.w+1)
 }
 
-// Extremes returns the least and greatest known height, in metres; 0, 0 for
-// level ground.
-func (g *Grid) Extremes() (low, high float64) {
-	if g == nil {
-		return 0, 0
-	}
-	low, high = math.Inf(1), math.Inf(-1)
-	for _, z := range g.z { // a filled cell repeats a known one
-		low, high = math.Min(low, float64(z)), math.Max(high, float64(z))
-	}
-	return low, high
-}
-
 // bits is a set of cells.
 type bits []uint64
 
