@@ -78,8 +78,8 @@ func normalCDF(z float64) float64 {
 // response, in seconds; false when there is none. Timely is the probability of
 // detection up to and with that task, 1 - product of (1-Detect).
 //
-// Source: handbook form of the path interruption analysis taught in nuclear
-// safeguards courses (simple form without spread).
+// Source: path interruption analysis as taught in nuclear safeguards courses
+// (IAEA and Sandia training material), its simple form without spread.
 func CriticalPoint(tasks []Task, response float64) (task int, timely float64, ok bool) {
 	missed := 1.0
 	for i, t := range tasks {

@@ -1,0 +1,270 @@
+package wayin
+
+import (
+	"context"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model/scene"
+)
+
+// Result is how a person would come in.
+type Result struct {
+	Routes []Route // one for each asset, in the plan's order
+	Cell   float64 // metres, side of a cell of the search
+	Person float64 // metres: what is narrower was taken to be no passage
+}
+
+// Route is a way from outside to an asset.
+type Route struct {
+	Asset      string
+	Reached    bool           // false: buildings and impassable obstacles leave no way; nothing below is set
+	Undetected bool           // it keeps clear of every footprint, and is the shortest that does
+	Line       orb.LineString // on the site grid, from a ring outside everything to the asset
+	Length     float64        // metres
+	Cost       float64        // sum over sensors of rate times metres inside, measured on the outlines
+	Detection  float64        // 1-exp(-Cost); see Independence
+	Marched    float64        // the cost fast marching found on its raster, for comparison
+	Passes     []Pass         // footprints crossed, in order
+	Crossings  []Crossing     // boundaries crossed, in order
+	Delays     []Delay        // obstacles that take time, in order
+}
+
+// Pass is one stretch of a route inside a sensor's footprint.
+type Pass struct {
+	Sensor   string
+	From, To float64 // metres along the route
+	Cost     float64
+}
+
+// Crossing is where a route passes a boundary.
+type Crossing struct {
+	Boundary string
+	Chainage float64
+	At       orb.Point
+	Along    float64 // metres along the route
+	Inward   bool
+	Gate     string // id of a gate it passes through, else ""
+}
+
+// Delay is an obstacle that is passed in some time.
+type Delay struct {
+	Obstacle string
+	Seconds  float64
+	Along    float64 // metres along the route
+}
+
+// Find returns for each asset of the scene the route from outside that the
+// sensors are least likely to detect: one that crosses no footprint where there
+// is one. The error is that of the options, of a sensor, or the context's.
+func Find(ctx context.Context, sc *scene.Scene, sensors []Sensor, o Options) (Result, error) {
+	return find(ctx, siteOf(sc), sensors, o)
+}
+
+func find(ctx context.Context, s *site, sensors []Sensor, o Options) (Result, error) {
+	o = o.withDefaults()
+	if err := o.check(); err != nil {
+		return Result{}, err
+	}
+	sensors, err := rated(sensors, o)
+	if err != nil {
+		return Result{}, err
+	}
+	out := Result{Person: o.Person}
+	for _, a := range s.assets {
+		out.Routes = append(out.Routes, Route{Asset: a.id})
+	}
+	b, ok := s.bound(sensors, 0)
+	if !ok || len(s.assets) == 0 {
+		return out, nil
+	}
+	b, _ = s.bound(sensors, math.Max(ringMargin, math.Max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1])/100))
+	w := newSearch(s, sensors, o, frameOf(b, o))
+	out.Cell = w.cell
+	return out, w.routes(ctx, out.Routes)
+}
+
+// ringMargin is how far outside everything a person starts, in metres. Chosen.
+const ringMargin = 10
+
+// search is one search for routes.
+type search struct {
+	frame
+	site    *site
+	sensors []Sensor
+	o       Options
+	solid   *mask  // where buildings and impassable obstacles leave no place to stand
+	blocks  *index // their outlines, and walls across passages too narrow for a person
+	seen    *seen
+	goals   []goal
+}
+
+// thick is how near to an outline, in bits, a bit is blocked: more than half, so
+// that no step from bit to bit passes through a wall.
+const thick = 0.58
+
+// gap is how far, in metres, a route keeps from outlines: what a step between
+// two free bits does at least.
+func (f frame) gap() float64 { return f.bit() / 4 }
+
+func newSearch(s *site, sensors []Sensor, o Options, f frame) *search {
+	w := &search{frame: f, site: s, sensors: sensors, o: o}
+	edges := s.blocks()
+	edges = append(edges, newIndex(edges, f.bound()).closers(o.Person)...)
+	w.blocks = newIndex(edges, f.bound())
+	w.solid = newMask(f)
+	for _, b := range s.solids {
+		var e []edge
+		for _, r := range b.shape {
+			e = outline(e, orb.LineString(r), true, 0)
+		}
+		w.solid.area(e)
+	}
+	for _, e := range edges {
+		w.solid.line(e, thick*f.bit())
+	}
+	w.seen = newSeen(sensors, f.bound())
+	for _, a := range s.assets {
+		w.goals = append(w.goals, newGoal(a, w.solid, s, w.blocks, o.Person/2))
+	}
+	return w
+}
+
+// routes fills in the routes: those that cross no footprint first, then for the
+// other assets the least detected.
+func (w *search) routes(ctx context.Context, routes []Route) error {
+	left := make([]int, len(routes))
+	for i := range left {
+		left[i] = i
+	}
+	if err := w.unseen(ctx, routes, &left); err != nil || len(left) == 0 {
+		return err
+	}
+	rate := rates(w.frame, w.sensors)
+	m := newMarch(w.solid, func(cell int) float32 { return float32((float64(rate[cell]) + w.o.Base) * w.cell) })
+	if err := w.march(ctx, m, w.o.Base*w.cell*0.7, left); err != nil {
+		return err
+	}
+	for _, i := range left {
+		r := w.rope(w.blocks, w.seen, &w.goals[i])
+		if line, marched := w.follow(m, &w.goals[i], r); line != nil {
+			w.describe(&routes[i], line)
+			routes[i].Marched = marched
+		}
+	}
+	return nil
+}
+
+// unseen fills in the routes that cross no footprint and takes them off the
+// list.
+func (w *search) unseen(ctx context.Context, routes []Route, left *[]int) error {
+	edges := append([]edge(nil), w.blocks.edges...)
+	for _, e := range w.seen.edges {
+		edges = append(edges, edge{e.a, e.b, -1})
+	}
+	k := w.solid.clone()
+	both := newIndex(edges, w.bound())
+	narrow := both.closers(w.o.Person)
+	for _, e := range append(edges[len(w.blocks.edges):], narrow...) {
+		k.line(e, thick*w.bit())
+	}
+	blocks := newIndex(append(edges, narrow...), w.bound())
+	m := newMarch(k, func(int) float32 { return float32(w.cell) })
+	if err := w.march(ctx, m, w.cell*0.7, *left); err != nil {
+		return err
+	}
+	rest := (*left)[:0]
+	for _, i := range *left {
+		r := w.rope(blocks, nil, &w.goals[i])
+		line, marched := w.follow(m, &w.goals[i], r)
+		if line == nil {
+			rest = append(rest, i)
+			continue
+		}
+		w.describe(&routes[i], line)
+		routes[i].Undetected = true
+		routes[i].Marched = marched * w.o.Base
+	}
+	*left = rest
+	return nil
+}
+
+// march spreads costs from the ring of outermost cells until all goals have
+// theirs.
+func (w *search) march(ctx context.Context, m *march, quantum float64, goals []int) error {
+	m.begin(quantum)
+	for c := range w.cols {
+		m.source(m.cellOf(c, 0))
+		m.source(m.cellOf(c, w.rows-1))
+	}
+	for r := 1; r < w.rows-1; r++ {
+		m.source(m.cellOf(0, r))
+		m.source(m.cellOf(w.cols-1, r))
+	}
+	return m.run(ctx, func(settled float64) bool {
+		for _, i := range goals {
+			if _, _, _, cost := w.goals[i].best(m, w.frame); !(cost < settled) {
+				return false
+			}
+		}
+		return true
+	})
+}
+
+func (w *search) rope(blocks *index, s *seen, g *goal) *rope {
+	b := w.bound().Pad(-w.cell / 2)
+	corners := [5]orb.Point{b.Min, {b.Max[0], b.Min[1]}, b.Max, {b.Min[0], b.Max[1]}, b.Min}
+	ring := outline(nil, corners[:], false, 0)
+	return &rope{blocks: blocks, gap: w.gap(), seen: s, reach: graze, base: w.o.Base, size: 4 * w.cell,
+		first: func(p orb.Point) orb.Point { return onto(p, ring) }, last: g.hold}
+}
+
+// graze is how near to a footprint, in metres, a route that is sought counts as
+// inside it, so that rounding its coordinates cannot turn a line along an edge
+// into one within. Chosen.
+const graze = 0.005
+
+// follow returns the pulled line to a goal and its cost on the raster; nil
+// where there is none.
+func (w *search) follow(m *march, g *goal, r *rope) (orb.LineString, float64) {
+	node, x, y, cost := g.best(m, w.frame)
+	if node == noNode || math.IsInf(cost, 1) {
+		return nil, 0
+	}
+	raw := m.descend(w.frame, node, x, y)
+	if end := g.hold(raw[0]); end != raw[0] && r.blocks.clear(end, raw[0], r.gap) {
+		raw = append(orb.LineString{end}, raw...)
+	}
+	raw.Reverse()
+	return r.pull(raw), cost
+}
+
+// describe measures a route on the true outlines.
+func (w *search) describe(r *Route, line orb.LineString) {
+	r.Reached, r.Line = true, line
+	at := 0.0
+	open := map[int32]int{} // the last pass of a sensor
+	for i := 1; i < len(line); i++ {
+		a, b := line[i-1], line[i]
+		l := dist(a, b)
+		for _, x := range w.seen.exactly(a, b) {
+			from, to := at+x.from*l, at+x.to*l
+			cost := w.sensors[x.sensor].Rate * (to - from)
+			r.Cost += cost
+			if k, ok := open[x.sensor]; ok && from-r.Passes[k].To < 1e-6 {
+				r.Passes[k].To = to
+				r.Passes[k].Cost += cost
+				continue
+			}
+			open[x.sensor] = len(r.Passes)
+			r.Passes = append(r.Passes, Pass{w.sensors[x.sensor].ID, from, to, cost})
+		}
+		at += l
+	}
+	r.Length = at
+	r.Detection = Probability(r.Cost)
+	sortBy(r.Passes, func(p Pass) float64 { return p.From })
+	w.crossings(r)
+	w.delays(r)
+}
