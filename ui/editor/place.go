@@ -14,7 +14,8 @@ import (
 // What a new feature is given where neither the plan nor the user has said
 // anything yet. Chosen; those the contract counts as assumed are listed so.
 const (
-	newMountHeight    = 3.0 // metres
+	newModel          = "curtain-4-63" // of the built-in ones: boundaries are watched along
+	newMountHeight    = 3.0            // metres
 	newRepeaterHeight = 4.0
 	newReceiverHeight = 6.0
 	newBuilding       = 6.0
@@ -57,6 +58,9 @@ func (e *Editor) newFeature(p *model.Plan, t Tool, g orb.Geometry, at orb.Point)
 // newSensor copies model and height of the sensor worked on last.
 func (e *Editor) newSensor(p *model.Plan, at orb.Point) []model.Member {
 	id, height := model.Builtin()[0].ID, newMountHeight
+	if _, ok := p.Model(newModel); ok {
+		id = newModel
+	}
 	if last := e.lastSensor(p); last != nil {
 		id, height = last.Model, last.MountHeight
 	}
