@@ -57,7 +57,7 @@ func (w *window) print() {
 	ok.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons("Print", panel.Inset(body, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
-	d.Resize(fyne.NewSize(440, 280))
+	d.Resize(fyne.NewSize(440, 230))
 	d.Show()
 }
 

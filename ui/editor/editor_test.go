@@ -200,6 +200,24 @@ func TestAnAreaMovesOnlyOnceItIsSelected(t *testing.T) {
 	near(t, "corner", g[0][0], orb.Point{-10, -5}, 0.001)
 }
 
+func TestThePremisesArePickedByTheirOutlineAlone(t *testing.T) {
+	e := site(t)
+	e.Take(Tool{Kind: model.KindPremises, Shape: model.Area})
+	for _, p := range []Pointer{at(-150, -80), at(150, -80), at(150, 80), at(-150, 80)} {
+		click(e, p)
+	}
+	e.Finish()
+	show(e)
+	click(e, at(60, 30))
+	if len(e.Selected()) != 0 {
+		t.Errorf("a click on empty ground selects %v", e.Selected())
+	}
+	click(e, at(60, -80))
+	if !e.IsSelected("L1") {
+		t.Errorf("a click on the outline selects %v", e.Selected())
+	}
+}
+
 func TestTheBoundaryDoesNotMoveAsAWhole(t *testing.T) {
 	e := site(t)
 	click(e, at(30, -50))

@@ -132,11 +132,35 @@ func (e *Editor) hitAt(p Pointer) (drawing.Hit, bool) {
 		return drawing.Hit{}, false
 	}
 	for _, h := range e.list.Hit(p.At, touch*p.Unit, p.Unit) {
-		if e.Plan().Feature(h.ID) != nil {
-			return h, true
+		f := e.Plan().Feature(h.ID)
+		if f == nil || f.Kind == model.KindPremises && !e.onOutline(f, p) {
+			continue
 		}
+		return h, true
 	}
 	return drawing.Hit{}, false
+}
+
+// onOutline reports whether the pointer is on the outline of a feature. The
+// premises are picked by it alone: all work on a site happens within them.
+func (e *Editor) onOutline(f *model.Feature, p Pointer) bool {
+	vs := vertices(f.Geometry)
+	for _, ed := range edges(f.Geometry) {
+		if toSegment(p.At, e.grid.ToSite(vs[ed.from]), e.grid.ToSite(vs[ed.to])) <= touch*p.Unit {
+			return true
+		}
+	}
+	return false
+}
+
+// toSegment is the distance from p to the segment from a to b.
+func toSegment(p, a, b orb.Point) float64 {
+	dx, dy := b[0]-a[0], b[1]-a[1]
+	t := 0.0
+	if l := dx*dx + dy*dy; l > 0 {
+		t = math.Max(0, math.Min(1, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l))
+	}
+	return math.Hypot(a[0]+t*dx-p[0], a[1]+t*dy-p[1])
 }
 
 // Press takes hold of what is under the pointer. It reports false where there

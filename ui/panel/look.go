@@ -66,6 +66,9 @@ func (l *Look) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color 
 	case theme.ColorNameDisabled:
 		return share(0.42)
 	case theme.ColorNameButton:
+		if dark {
+			return share(0.18)
+		}
 		return share(0.07)
 	case theme.ColorNameDisabledButton:
 		return share(0.03)
