@@ -46,81 +46,105 @@ func (f frame) middle(x, y int) orb.Point {
 	return orb.Point{f.at[0] + (float64(x)+.5)*h, f.at[1] + (float64(y)+.5)*h}
 }
 
-// mask is a raster of bits, one byte of a row for each cell: set where a person
-// cannot stand.
+// mask is a raster of bits that are set where a person cannot stand because of an
+// outline. The ground inside an outline stays clear: nobody gets to it. Bits are
+// kept for blocks of cells that some outline touches, the others have none set.
 type mask struct {
 	frame
-	stride int // bytes a row
-	set    []byte
-	cut    []bool // cells in which an outline runs
+	wide   int            // blocks a row
+	blocks []*[256]uint64 // 16 x 16 cells each: bit 8*y+x of a cell
 }
 
 func newMask(f frame) *mask {
-	return &mask{frame: f, stride: f.cols, set: make([]byte, f.cols*f.rows*fine), cut: make([]bool, f.cols*f.rows)}
+	m := &mask{frame: f, wide: (f.cols + 15) / 16}
+	m.blocks = make([]*[256]uint64, m.wide*((f.rows+15)/16))
+	return m
 }
 
 func (m *mask) clone() *mask {
-	return &mask{m.frame, m.stride, slices.Clone(m.set), slices.Clone(m.cut)}
+	c := *m
+	c.blocks = slices.Clone(m.blocks)
+	for i, b := range c.blocks {
+		if b != nil {
+			d := *b
+			c.blocks[i] = &d
+		}
+	}
+	return &c
+}
+
+// at returns the bits of a cell; nil when none can be set.
+func (m *mask) at(c, r int) *uint64 {
+	b := m.blocks[r/16*m.wide+c/16]
+	if b == nil {
+		return nil
+	}
+	return &b[r%16*16+c%16]
 }
 
 // fill sets the bits of row y whose centres lie in [x0, x1].
 func (m *mask) fill(y int, x0, x1 float64) {
 	h := m.bit()
-	a := max(int(math.Ceil((x0-m.at[0])/h-.5)), 0)
-	b := min(int(math.Floor((x1-m.at[0])/h-.5)), m.cols*fine-1)
+	a := max(int(math.Ceil((x0-m.frame.at[0])/h-.5)), 0)
+	b := min(int(math.Floor((x1-m.frame.at[0])/h-.5)), m.cols*fine-1)
 	if a > b {
 		return
 	}
-	row := m.set[y*m.stride : (y+1)*m.stride]
-	i, k := a/fine, b/fine
-	first, last := byte(0xff)<<(a%fine), byte(0xff)>>(fine-1-b%fine)
-	if i == k {
-		row[i] |= first & last
-		return
+	r, shift := y/fine, y%fine*fine
+	for c := a / fine; c <= b/fine; c++ {
+		row := uint64(0xff)
+		if c == a/fine {
+			row &= 0xff << (a % fine)
+		}
+		if c == b/fine {
+			row &= 0xff >> (fine - 1 - b%fine)
+		}
+		k := r/16*m.wide + c/16
+		if m.blocks[k] == nil {
+			m.blocks[k] = new([256]uint64)
+		}
+		m.blocks[k][r%16*16+c%16] |= row & 0xff << shift
 	}
-	row[i] |= first
-	for c := i + 1; c < k; c++ {
-		row[c] = 0xff
-	}
-	row[k] |= last
-}
-
-// area sets the bits within an outline (even-odd).
-func (m *mask) area(edges []edge) {
-	spans(m.frame, edges, m.fill)
 }
 
 // line sets the bits whose centres lie within r of an edge.
 func (m *mask) line(e edge, r float64) {
 	h := m.bit()
-	lo := max(int(math.Ceil((math.Min(e.a[1], e.b[1])-r-m.at[1])/h-.5)), 0)
-	hi := min(int(math.Floor((math.Max(e.a[1], e.b[1])+r-m.at[1])/h-.5)), m.rows*fine-1)
+	lo := max(int(math.Ceil((math.Min(e.a[1], e.b[1])-r-m.frame.at[1])/h-.5)), 0)
+	hi := min(int(math.Floor((math.Max(e.a[1], e.b[1])+r-m.frame.at[1])/h-.5)), m.rows*fine-1)
 	for y := lo; y <= hi; y++ {
-		p := orb.Point{m.at[0], m.at[1] + (float64(y)+.5)*h}
-		x0, x1 := capsule(p, orb.Point{1, 0}, e.a, e.b, r)
-		if x0 > x1 {
-			continue
-		}
-		m.fill(y, p[0]+x0, p[0]+x1)
-		a, b := max(int(x0/m.cell), 0), min(int(x1/m.cell), m.cols-1)
-		for c := a; c <= b; c++ {
-			m.cut[y/fine*m.cols+c] = true
+		p := orb.Point{m.frame.at[0], m.frame.at[1] + (float64(y)+.5)*h}
+		if x0, x1 := capsule(p, orb.Point{1, 0}, e.a, e.b, r); x0 <= x1 {
+			m.fill(y, p[0]+x0, p[0]+x1)
 		}
 	}
 }
 
-// free returns the bits of a cell where a person can stand: bit 8*y+x.
+// free returns the bits of a cell where a person can stand.
 func (m *mask) free(c, r int) uint64 {
-	var out uint64
-	for y := range fine {
-		out |= uint64(^m.set[(r*fine+y)*m.stride+c]) << (y * fine)
+	if b := m.at(c, r); b != nil {
+		return ^*b
 	}
-	return out
+	return all
 }
 
 // isFree reports whether a person can stand at a bit.
 func (m *mask) isFree(x, y int) bool {
-	return m.set[y*m.stride+x/fine]>>(x%fine)&1 == 0
+	return m.free(x/fine, y/fine)>>(y%fine*fine+x%fine)&1 != 0
+}
+
+// cut visits the cells of which bits are set, block by block.
+func (m *mask) cut(visit func(c, r int, free uint64)) {
+	for k, b := range m.blocks {
+		if b == nil {
+			continue
+		}
+		for i, set := range b {
+			if set != 0 {
+				visit(k%m.wide*16+i%16, k/m.wide*16+i/16, ^set)
+			}
+		}
+	}
 }
 
 // spans visits, for each row of bits, the stretches of its middle line that lie
@@ -169,21 +193,16 @@ func spans(f frame, edges []edge, visit func(y int, x0, x1 float64)) {
 	}
 }
 
-// rates returns the mean detection rate over each cell, row by row: the sum over
-// sensors of the share of the cell in the footprint times the rate.
-func rates(f frame, sensors []Sensor) []float32 {
-	out := make([]float32, f.cols*f.rows)
+// rates adds to each cell length times the mean detection rate over it: the sum
+// over sensors of the share of the cell in the footprint times the rate. Rows of
+// cells lie width apart in out.
+func rates(f frame, sensors []Sensor, length float64, out []float32, width int) {
 	var edges []edge
 	for _, s := range sensors {
-		edges = edges[:0]
-		for _, p := range s.Shape {
-			for _, r := range p {
-				edges = outline(edges, orb.LineString(r), true, 0)
-			}
-		}
-		share := s.Rate / fine
+		edges = s.outlines(edges[:0], 0)
+		share := s.Rate * length / fine
 		spans(f, edges, func(y int, x0, x1 float64) {
-			row := out[y/fine*f.cols : (y/fine+1)*f.cols]
+			row := out[y/fine*width:][:f.cols]
 			x0, x1 = math.Max((x0-f.at[0])/f.cell, 0), math.Min((x1-f.at[0])/f.cell, float64(f.cols))
 			if x1 <= x0 {
 				return
@@ -200,5 +219,4 @@ func rates(f frame, sensors []Sensor) []float32 {
 			row[b] += float32(share * (x1 - float64(b)))
 		})
 	}
-	return out
 }

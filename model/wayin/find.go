@@ -59,10 +59,10 @@ type Delay struct {
 // sensors are least likely to detect: one that crosses no footprint where there
 // is one. The error is that of the options, of a sensor, or the context's.
 func Find(ctx context.Context, sc *scene.Scene, sensors []Sensor, o Options) (Result, error) {
-	return find(ctx, siteOf(sc), sensors, o)
+	return find(ctx, groundOf(sc), sensors, o)
 }
 
-func find(ctx context.Context, s *site, sensors []Sensor, o Options) (Result, error) {
+func find(ctx context.Context, s *ground, sensors []Sensor, o Options) (Result, error) {
 	o = o.withDefaults()
 	if err := o.check(); err != nil {
 		return Result{}, err
@@ -91,7 +91,7 @@ const ringMargin = 10
 // search is one search for routes.
 type search struct {
 	frame
-	site    *site
+	site    *ground
 	sensors []Sensor
 	o       Options
 	solid   *mask  // where buildings and impassable obstacles leave no place to stand
@@ -108,19 +108,12 @@ const thick = 0.58
 // two free bits does at least.
 func (f frame) gap() float64 { return f.bit() / 4 }
 
-func newSearch(s *site, sensors []Sensor, o Options, f frame) *search {
+func newSearch(s *ground, sensors []Sensor, o Options, f frame) *search {
 	w := &search{frame: f, site: s, sensors: sensors, o: o}
 	edges := s.blocks()
 	edges = append(edges, newIndex(edges, f.bound()).closers(o.Person)...)
 	w.blocks = newIndex(edges, f.bound())
 	w.solid = newMask(f)
-	for _, b := range s.solids {
-		var e []edge
-		for _, r := range b.shape {
-			e = outline(e, orb.LineString(r), true, 0)
-		}
-		w.solid.area(e)
-	}
 	for _, e := range edges {
 		w.solid.line(e, thick*f.bit())
 	}
@@ -138,27 +131,33 @@ func (w *search) routes(ctx context.Context, routes []Route) error {
 	for i := range left {
 		left[i] = i
 	}
-	if err := w.unseen(ctx, routes, &left); err != nil || len(left) == 0 {
+	m := newMarch(w.frame)
+	if err := w.unseen(ctx, m, routes, &left); err != nil || len(left) == 0 {
 		return err
 	}
-	rate := rates(w.frame, w.sensors)
-	m := newMarch(w.solid, func(cell int) float32 { return float32((float64(rate[cell]) + w.o.Base) * w.cell) })
+	m.lay(w.solid, float32(w.o.Base*w.cell), func(cost []float32, width int) {
+		rates(w.frame, w.sensors, w.cell, cost, width)
+	})
 	if err := w.march(ctx, m, w.o.Base*w.cell*0.7, left); err != nil {
 		return err
 	}
 	for _, i := range left {
-		r := w.rope(w.blocks, w.seen, &w.goals[i])
-		if line, marched := w.follow(m, &w.goals[i], r); line != nil {
-			w.describe(&routes[i], line)
-			routes[i].Marched = marched
+		g := &w.goals[i]
+		line := w.follow(m, g)
+		if line == nil {
+			continue
 		}
+		r := w.rope(w.blocks, w.seen, g)
+		line = w.refine(ctx, r, r.pull(line))
+		w.describe(&routes[i], line)
+		_, _, _, routes[i].Marched = g.best(m)
 	}
 	return nil
 }
 
 // unseen fills in the routes that cross no footprint and takes them off the
 // list.
-func (w *search) unseen(ctx context.Context, routes []Route, left *[]int) error {
+func (w *search) unseen(ctx context.Context, m *march, routes []Route, left *[]int) error {
 	edges := append([]edge(nil), w.blocks.edges...)
 	for _, e := range w.seen.edges {
 		edges = append(edges, edge{e.a, e.b, -1})
@@ -170,21 +169,22 @@ func (w *search) unseen(ctx context.Context, routes []Route, left *[]int) error 
 		k.line(e, thick*w.bit())
 	}
 	blocks := newIndex(append(edges, narrow...), w.bound())
-	m := newMarch(k, func(int) float32 { return float32(w.cell) })
+	m.lay(k, float32(w.cell), nil)
 	if err := w.march(ctx, m, w.cell*0.7, *left); err != nil {
 		return err
 	}
 	rest := (*left)[:0]
 	for _, i := range *left {
-		r := w.rope(blocks, nil, &w.goals[i])
-		line, marched := w.follow(m, &w.goals[i], r)
+		g := &w.goals[i]
+		line := w.follow(m, g)
 		if line == nil {
 			rest = append(rest, i)
 			continue
 		}
-		w.describe(&routes[i], line)
+		w.describe(&routes[i], w.rope(blocks, nil, g).pull(line))
+		_, _, _, length := g.best(m)
 		routes[i].Undetected = true
-		routes[i].Marched = marched * w.o.Base
+		routes[i].Marched = length * w.o.Base
 	}
 	*left = rest
 	return nil
@@ -202,14 +202,23 @@ func (w *search) march(ctx context.Context, m *march, quantum float64, goals []i
 		m.source(m.cellOf(0, r))
 		m.source(m.cellOf(w.cols-1, r))
 	}
-	return m.run(ctx, func(settled float64) bool {
-		for _, i := range goals {
-			if _, _, _, cost := w.goals[i].best(m, w.frame); !(cost < settled) {
+	var wanted []*goal
+	for _, i := range goals {
+		wanted = append(wanted, &w.goals[i])
+	}
+	return m.run(ctx, w.settled(m, wanted))
+}
+
+// settled says when all goals have their costs.
+func (w *search) settled(m *march, goals []*goal) func(float64) bool {
+	return func(settled float64) bool {
+		for _, g := range goals {
+			if _, _, _, cost := g.best(m); !(cost < settled) {
 				return false
 			}
 		}
 		return true
-	})
+	}
 }
 
 func (w *search) rope(blocks *index, s *seen, g *goal) *rope {
@@ -223,21 +232,20 @@ func (w *search) rope(blocks *index, s *seen, g *goal) *rope {
 // graze is how near to a footprint, in metres, a route that is sought counts as
 // inside it, so that rounding its coordinates cannot turn a line along an edge
 // into one within. Chosen.
-const graze = 0.005
+const graze = 0.001
 
-// follow returns the pulled line to a goal and its cost on the raster; nil
-// where there is none.
-func (w *search) follow(m *march, g *goal, r *rope) (orb.LineString, float64) {
-	node, x, y, cost := g.best(m, w.frame)
+// follow returns a line that can be walked to a goal; nil where there is none.
+func (w *search) follow(m *march, g *goal) orb.LineString {
+	node, x, y, cost := g.best(m)
 	if node == noNode || math.IsInf(cost, 1) {
-		return nil, 0
+		return nil
 	}
-	raw := m.descend(w.frame, node, x, y)
-	if end := g.hold(raw[0]); end != raw[0] && r.blocks.clear(end, raw[0], r.gap) {
-		raw = append(orb.LineString{end}, raw...)
+	line := m.descend(w.frame, node, x, y)
+	if end := g.hold(line[0]); end != line[0] && w.blocks.clear(end, line[0], w.gap()) {
+		line = append(orb.LineString{end}, line...)
 	}
-	raw.Reverse()
-	return r.pull(raw), cost
+	line.Reverse()
+	return line
 }
 
 // describe measures a route on the true outlines.

@@ -2,6 +2,8 @@ package wayin
 
 import (
 	"math"
+	"math/bits"
+	"slices"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -10,18 +12,24 @@ import (
 // goal is where an asset is reached.
 type goal struct {
 	id      string
-	bits    map[int32]uint64 // by cell of the frame, row by row
-	at      *orb.Point       // the place itself, of a Point a person can stand at
-	area    orb.Polygon      // anywhere within it
-	beside  []edge           // an arm's length from these: the outline of what the asset stands in
-	standby float64          // metres that is
+	spots   []spot
+	at      *orb.Point  // the place itself, of a Point a person can stand at
+	area    orb.Polygon // anywhere within it
+	beside  []edge      // an arm's length from these: the outline of what the asset stands in
+	standby float64     // metres that is
+}
+
+// spot is the part of a cell where a goal is reached.
+type spot struct {
+	c, r int32
+	bits uint64
 }
 
 // newGoal returns where an asset is reached: a Point where it is; a Polygon as
 // soon as it is entered. An asset inside a building or an impassable obstacle,
 // or one that such things fill for more than half, is reached at their outlines.
-func newGoal(a asset, k *mask, s *site, blocks *index, reach float64) goal {
-	g := goal{id: a.id, bits: map[int32]uint64{}}
+func newGoal(a asset, k *mask, s *ground, blocks *index, reach float64) goal {
+	g := goal{id: a.id}
 	switch at := a.at.(type) {
 	case orb.Point:
 		g.point(at, k, s, blocks, reach)
@@ -31,17 +39,16 @@ func newGoal(a asset, k *mask, s *site, blocks *index, reach float64) goal {
 	return g
 }
 
-func (g *goal) put(k *mask, x, y int) {
-	g.bits[int32(y/fine*k.cols+x/fine)] |= 1 << (y%fine*fine + x%fine)
+// put makes one bit the goal.
+func (g *goal) put(x, y int) {
+	g.spots = append(g.spots, spot{int32(x / fine), int32(y / fine), 1 << (y%fine*fine + x%fine)})
 }
 
-func (g *goal) point(p orb.Point, k *mask, s *site, blocks *index, reach float64) {
+func (g *goal) point(p orb.Point, k *mask, s *ground, blocks *index, reach float64) {
 	var in []edge
 	for _, b := range s.solids {
 		if planar.PolygonContains(b.shape, p) {
-			for _, r := range b.shape {
-				in = outline(in, orb.LineString(r), true, 0)
-			}
+			in = rings(in, b.shape, 0)
 		}
 	}
 	if in != nil {
@@ -51,7 +58,7 @@ func (g *goal) point(p orb.Point, k *mask, s *site, blocks *index, reach float64
 	x, y := k.bitAt(p)
 	if k.isFree(x, y) && blocks.clear(p, k.middle(x, y), k.gap()) {
 		g.at = &p
-		g.put(k, x, y)
+		g.put(x, y)
 		return
 	}
 	// Hard by a wall: the nearest place to stand on the same side of it.
@@ -69,7 +76,7 @@ func (g *goal) point(p orb.Point, k *mask, s *site, blocks *index, reach float64
 	if !math.IsInf(best, 1) {
 		m := k.middle(bx, by)
 		g.at = &m
-		g.put(k, bx, by)
+		g.put(bx, by)
 	}
 }
 
@@ -80,51 +87,70 @@ func (g *goal) by(edges []edge, k *mask, reach float64) {
 	for _, e := range edges {
 		around.line(e, reach+1.5*k.bit())
 	}
-	for cell, cut := range around.cut {
-		if cut {
-			if b := ^around.free(cell%k.cols, cell/k.cols) & k.free(cell%k.cols, cell/k.cols); b != 0 {
-				g.bits[int32(cell)] = b
+	around.cut(func(c, r int, free uint64) {
+		if b := ^free & k.free(c, r); b != 0 {
+			g.spots = append(g.spots, spot{int32(c), int32(r), b})
+		}
+	})
+}
+
+func (g *goal) polygon(p orb.Polygon, k *mask, s *ground, blocks *index, reach float64) {
+	var built []solid
+	for _, b := range s.solids {
+		if overlap(b.shape, p) {
+			built = append(built, b)
+		}
+	}
+	if share(p, built) > 0.5 {
+		var in []edge
+		for _, b := range built {
+			in = rings(in, b.shape, 0)
+		}
+		g.by(in, k, reach)
+		return
+	}
+	g.area = p
+	some := false
+	edge := newMask(k.frame)
+	for _, e := range rings(nil, p, 0) {
+		edge.line(e, 1.5*k.bit())
+	}
+	edge.cut(func(c, r int, free uint64) {
+		in := uint64(0)
+		for b := ^free; b != 0; b &= b - 1 {
+			i := bits.TrailingZeros64(b)
+			if planar.PolygonContains(p, k.middle(c*fine+i%fine, r*fine+i/fine)) {
+				in |= b & -b
 			}
 		}
+		some = some || in != 0
+		if in &= k.free(c, r); in != 0 {
+			g.spots = append(g.spots, spot{int32(c), int32(r), in})
+		}
+	})
+	if !some { // smaller than a bit
+		g.area = nil
+		g.point(p.Bound().Center(), k, s, blocks, reach)
 	}
 }
 
-func (g *goal) polygon(p orb.Polygon, k *mask, s *site, blocks *index, reach float64) {
-	var edges []edge
-	for _, r := range p {
-		edges = outline(edges, orb.LineString(r), true, 0)
-	}
-	total, open := 0, 0
-	spans(k.frame, edges, func(y int, x0, x1 float64) {
-		h := k.bit()
-		from := max(int(math.Ceil((x0-k.at[0])/h-.5)), 0)
-		to := min(int(math.Floor((x1-k.at[0])/h-.5)), k.cols*fine-1)
-		for x := from; x <= to; x++ {
-			total++
-			if k.isFree(x, y) {
-				open++
-				g.put(k, x, y)
-			}
+// share returns how much of a polygon solids fill, from places in rows and
+// columns over it.
+func share(p orb.Polygon, solids []solid) float64 {
+	const n = 40
+	b := p.Bound()
+	total, filled := 0, 0
+	for i := range n * n {
+		q := orb.Point{b.Min[0] + (float64(i%n)+.5)/n*(b.Max[0]-b.Min[0]), b.Min[1] + (float64(i/n)+.5)/n*(b.Max[1]-b.Min[1])}
+		if !planar.PolygonContains(p, q) {
+			continue
 		}
-	})
-	if total == 0 { // smaller than a bit
-		g.point(p.Bound().Center(), k, s, blocks, reach)
-		return
-	}
-	if 2*open >= total {
-		g.area = p
-		return
-	}
-	clear(g.bits)
-	var in []edge
-	for _, b := range s.solids {
-		if overlap(b.shape, p) {
-			for _, r := range b.shape {
-				in = outline(in, orb.LineString(r), true, 0)
-			}
+		total++
+		if slices.ContainsFunc(solids, func(s solid) bool { return planar.PolygonContains(s.shape, q) }) {
+			filled++
 		}
 	}
-	g.by(in, k, reach)
+	return float64(filled) / float64(max(total, 1))
 }
 
 // overlap reports whether two polygons share ground.
@@ -163,11 +189,7 @@ func (g *goal) hold(p orb.Point) orb.Point {
 		if planar.PolygonContains(g.area, p) {
 			return p
 		}
-		var edges []edge
-		for _, r := range g.area {
-			edges = outline(edges, orb.LineString(r), true, 0)
-		}
-		return onto(p, edges)
+		return onto(p, rings(nil, g.area, 0))
 	}
 	q := onto(p, g.beside)
 	if l := dist(p, q); l > 0 {
@@ -189,26 +211,20 @@ func onto(p orb.Point, edges []edge) orb.Point {
 }
 
 // best returns the node of the goal with the least cost and a bit of it.
-func (g *goal) best(m *march, f frame) (node, x, y int, cost float64) {
+func (g *goal) best(m *march) (node, x, y int, cost float64) {
 	node, cost = noNode, math.Inf(1)
 	var free uint64
-	cell := 0
-	for c, b := range g.bits {
-		i := m.cellOf(int(c)%f.cols, int(c)/f.cols)
-		for n := int32(i); n != noNode; {
-			next := int32(noNode)
-			if m.f[n] < 0 {
-				next = m.of(int(n)).next
+	var at spot
+	for _, s := range g.spots {
+		for n := int32(m.cellOf(int(s.c), int(s.r))); n != noNode; n = m.next(n) {
+			if hit := m.free(int(n)) & s.bits; hit != 0 && m.t[n] < cost {
+				node, cost, free, at = int(n), m.t[n], hit, s
 			}
-			if hit := m.free(int(n)) & b; hit != 0 && (m.t[n] < cost || m.t[n] == cost && int(n) < node) {
-				node, cost, free, cell = int(n), m.t[n], hit, int(c)
-			}
-			n = next
 		}
 	}
 	if node == noNode {
 		return
 	}
 	x, y = nearest(free)
-	return node, cell%f.cols*fine + x, cell/f.cols*fine + y, cost
+	return node, int(at.c)*fine + x, int(at.r)*fine + y, cost
 }

@@ -30,7 +30,7 @@ type index struct {
 func newIndex(edges []edge, b orb.Bound) *index {
 	x := &index{edges: edges, at: b.Min, stamp: make([]int32, len(edges))}
 	w, h := math.Max(b.Max[0]-b.Min[0], 1), math.Max(b.Max[1]-b.Min[1], 1)
-	x.size = math.Min(math.Max(math.Sqrt(w*h/float64(len(edges)+1)), 1), 16)
+	x.size = math.Min(math.Max(math.Sqrt(w*h/float64(4*len(edges)+1)), 1), 16)
 	x.cols, x.rows = int(w/x.size)+1, int(h/x.size)+1
 	x.start = make([]int32, x.cols*x.rows+1)
 	for i := range edges {
@@ -109,7 +109,7 @@ func (x *index) near(a, b orb.Point, pad float64) []int32 {
 func (x *index) clear(a, b orb.Point, gap float64) bool {
 	for _, i := range x.near(a, b, gap) {
 		e := &x.edges[i]
-		if within(a, b, e.a, e.b, gap) {
+		if near(a, b, e.a, e.b, gap) {
 			return false
 		}
 	}
@@ -181,10 +181,15 @@ func shortest(a, b, c, d orb.Point) (p, q orb.Point, distance float64) {
 	return p, q, distance
 }
 
-// within reports whether two segments come as near as gap.
-func within(a, b, c, d orb.Point, gap float64) bool {
+// near reports whether two segments come as near as gap.
+func near(a, b, c, d orb.Point, gap float64) bool {
 	if math.Max(a[0], b[0])+gap < math.Min(c[0], d[0]) || math.Max(c[0], d[0])+gap < math.Min(a[0], b[0]) ||
 		math.Max(a[1], b[1])+gap < math.Min(c[1], d[1]) || math.Max(c[1], d[1])+gap < math.Min(a[1], b[1]) {
+		return false
+	}
+	ab := sub(b, a)
+	aside := (gap + 1e-9) * math.Hypot(ab[0], ab[1])
+	if s, t := cross(ab, sub(c, a)), cross(ab, sub(d, a)); s > aside && t > aside || s < -aside && t < -aside {
 		return false
 	}
 	_, _, l := shortest(a, b, c, d)

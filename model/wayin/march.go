@@ -46,6 +46,14 @@ func (m *march) cellOf(c, r int) int { return (r+pad)*m.w + c + pad }
 
 func (m *march) of(node int) *part { return &m.part[int(-1-m.f[node])] }
 
+// next returns the cell's next node, noNode after the last.
+func (m *march) next(node int32) int32 {
+	if m.f[node] < 0 {
+		return m.of(int(node)).next
+	}
+	return noNode
+}
+
 // free returns the bits of a node.
 func (m *march) free(node int) uint64 {
 	switch f := m.f[node]; {
@@ -57,37 +65,43 @@ func (m *march) free(node int) uint64 {
 	return all
 }
 
-// newMarch makes the nodes. cost is that of each cell's width, row by row; it
-// must be above 0.
-func newMarch(k *mask, cost func(cell int) float32) *march {
-	m := &march{w: k.cols + 2*pad, h: k.rows + 2*pad}
+// newMarch makes room for nodes of a frame's cells.
+func newMarch(f frame) *march {
+	m := &march{w: f.cols + 2*pad, h: f.rows + 2*pad}
 	n := m.w * m.h
-	m.f = make([]float32, n)
+	m.f = make([]float32, n, n+n/16) // room for cells that are several nodes
+	m.t = make([]float64, n, n+n/16)
+	return m
+}
+
+// lay makes the nodes over a mask, afresh. Each cell costs base, more where add
+// says so, which adds to rows of cells that lie width apart; base is above 0.
+func (m *march) lay(k *mask, base float32, add func(cost []float32, width int)) {
+	m.f, m.part = m.f[:m.w*m.h], m.part[:0]
 	inf := float32(math.Inf(1))
 	for i := range m.f {
 		m.f[i] = inf
 	}
-	var cut []int32 // cells that are not wholly free, padded
 	for r := range k.rows {
-		for c := range k.cols {
-			cell := r*k.cols + c
-			i := m.cellOf(c, r)
-			if !k.cut[cell] {
-				if k.set[r*fine*k.stride+c] == 0 {
-					m.f[i] = cost(cell)
-				}
-				continue
-			}
-			switch free := k.free(c, r); free {
-			case 0:
-			case all:
-				m.f[i] = cost(cell)
-			default:
-				m.split(i, free, cost(cell))
-				cut = append(cut, int32(i))
-			}
+		row := m.f[m.cellOf(0, r):][:k.cols]
+		for i := range row {
+			row[i] = base
 		}
 	}
+	if add != nil {
+		add(m.f[m.cellOf(0, 0):], m.w)
+	}
+	var cut []int32
+	k.cut(func(c, r int, free uint64) {
+		if c >= k.cols || r >= k.rows {
+			return
+		}
+		i := m.cellOf(c, r)
+		cost := m.f[i]
+		m.f[i] = inf
+		m.split(i, free, cost)
+		cut = append(cut, int32(i))
+	})
 	// Nodes whose stencils would reach into a cell that is cut march by parts.
 	for _, i := range cut {
 		for _, d := range [8]int{-2, -1, 1, 2, -2 * m.w, -m.w, m.w, 2 * m.w} {
@@ -97,8 +111,9 @@ func newMarch(k *mask, cost func(cell int) float32) *march {
 			}
 		}
 	}
-	m.t = make([]float64, len(m.f))
-	return m
+	for len(m.t) < len(m.f) {
+		m.t = append(m.t, 0)
+	}
 }
 
 // split makes one node of each part of a cell that hangs together: the cell
@@ -166,12 +181,10 @@ func (m *march) linked(out []int32, cell int, free uint64, s *side) []int32 {
 		}
 		return out
 	}
-	for n := int32(j); n != noNode; {
-		p := m.of(int(n))
-		if s.meets(free, p.free) {
+	for n := int32(j); n != noNode; n = m.next(n) {
+		if s.meets(free, m.of(int(n)).free) {
 			out = append(out, n)
 		}
-		n = p.next
 	}
 	return out
 }
@@ -186,21 +199,16 @@ func (m *march) begin(quantum float64) {
 
 // source makes all nodes of a cell start at no cost.
 func (m *march) source(cell int) {
-	for n := int32(cell); n != noNode; {
-		next := int32(noNode)
-		if f := m.f[n]; f > math.MaxFloat32 {
-			return
-		} else if f < 0 {
-			next = m.of(int(n)).next
+	for n := int32(cell); n != noNode; n = m.next(n) {
+		if m.f[n] <= math.MaxFloat32 {
+			m.t[n] = 0
+			m.q.push(0, n)
 		}
-		m.t[n] = 0
-		m.q.push(0, n)
-		n = next
 	}
 }
 
 // run spreads the costs until done says so or nothing is left. It asks done
-// about every 4096 nodes, with a cost below which all nodes have theirs.
+// about every 32768 nodes, with a cost below which all nodes have theirs.
 func (m *march) run(ctx context.Context, done func(settled float64) bool) error {
 	t, w := m.t, m.w
 	q := &m.q
@@ -218,7 +226,7 @@ func (m *march) run(ctx context.Context, done func(settled float64) bool) error 
 				continue // it has been taken at a lower cost
 			}
 			if ask--; ask < 0 {
-				ask = 4096
+				ask = 32768
 				if err := ctx.Err(); err != nil {
 					return err
 				}
@@ -255,15 +263,15 @@ func (m *march) step(j, d, p int, ti float64) {
 		m.settle(j)
 		return
 	}
-	if f32 > math.MaxFloat32 || t[j+d] < ti { // reached before from the far side
+	if f32 > math.MaxFloat32 {
 		return
 	}
 	f := float64(f32)
 	a2 := t[j-2*d]
-	b, b2 := t[j-p], t[j-2*p]
-	if e := t[j+p]; e < b {
-		b, b2 = e, t[j+2*p]
+	if t[j+p] > t[j-p] { // the lower of the cells on either hand
+		p = -p
 	}
+	b, b2 := t[j+p], t[j+2*p]
 	var c float64
 	if b > ti { // not settled yet
 		c = along(ti, a2, f)

@@ -13,7 +13,7 @@ type Options struct {
 	Person      float64 // metres: what is narrower is no passage; 0.1 to 2; default 0.4, chosen
 	Base        float64 // cost a metre where nothing sees, so that the shorter of equal routes is taken; above 0 to 0.001; default 1e-6, chosen: 1 km weighs as much as 4 mm of a footprint
 	Cells       int     // greatest number of cells a side; 50 to 8000; default 2000
-	Cell        float64 // metres, least side of a cell; 0.1 to 10; default 0.5, chosen
+	Cell        float64 // metres, least side of a cell; 0.1 to 10; default 0.25, chosen
 }
 
 func (o Options) withDefaults() Options {
@@ -26,7 +26,7 @@ func (o Options) withDefaults() Options {
 	set(&o.Width, 10)
 	set(&o.Person, 0.4)
 	set(&o.Base, 1e-6)
-	set(&o.Cell, 0.5)
+	set(&o.Cell, 0.25)
 	if o.Cells == 0 {
 		o.Cells = 2000
 	}

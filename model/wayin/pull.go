@@ -19,8 +19,9 @@ type rope struct {
 	last   func(orb.Point) orb.Point
 	size   float64 // metres, first move that is tried
 
-	line orb.LineString
-	cost []float64 // of the piece before each point
+	line  orb.LineString
+	cost  []float64   // of the piece before each point
+	moves []orb.Point // kept between calls
 }
 
 // wallCost is the cost of a piece that cannot be walked, far above any other.
@@ -49,6 +50,12 @@ func (r *rope) total() float64 {
 	return sum
 }
 
+// measure returns the cost of a line.
+func (r *rope) measure(l orb.LineString) float64 {
+	r.set(l)
+	return r.total()
+}
+
 // set takes a line and measures its pieces.
 func (r *rope) set(l orb.LineString) {
 	r.line = l
@@ -62,22 +69,21 @@ func (r *rope) set(l orb.LineString) {
 func (r *rope) pull(l orb.LineString) orb.LineString {
 	r.set(l)
 	r.straighten()
-	best := r.total()
-	for size, left := r.size, 300; left > 0; left-- {
-		r.bend()
-		r.shift(size)
-		r.drop()
-		now := r.total()
-		if best-now < 1e-4*best {
-			if size < 0.004 {
-				return r.line
-			}
-			size /= 2
+	for size := 16 * r.size; size > least; size /= 2 {
+		if size <= r.size {
+			r.bend(size)
+			r.shift(size)
+		} else {
+			r.bend(r.size)
 		}
-		best = now
+		r.slide(size)
+		r.drop()
 	}
 	return r.line
 }
+
+// least is the smallest move that is tried, in metres. Chosen.
+const least = 0.001
 
 // straighten replaces stretches of the line by straight ones that cost no more.
 func (r *rope) straighten() {
@@ -107,21 +113,22 @@ func (r *rope) straighten() {
 	r.set(out)
 }
 
-// bend makes a point wherever the line enters or leaves a footprint, for there
-// a least line may have a bend.
-func (r *rope) bend() {
-	if r.seen == nil {
-		return
-	}
+// bend makes points where a least line may have a bend: where it enters or
+// leaves a footprint, and beside corners that lie within size of it.
+func (r *rope) bend(size float64) {
 	out := orb.LineString{r.line[0]}
 	var cuts []float64
 	for i := 1; i < len(r.line); i++ {
 		a, b := r.line[i-1], r.line[i]
 		l := dist(a, b)
 		cuts = cuts[:0]
-		for _, x := range r.seen.along(a, b, r.reach) {
-			cuts = append(cuts, x.from, x.to)
+		if r.seen != nil {
+			for _, x := range r.seen.along(a, b, r.reach) {
+				cuts = append(cuts, x.from, x.to)
+			}
+			cuts = corners(cuts, r.seen.index, a, b, size)
 		}
+		cuts = corners(cuts, r.blocks, a, b, size)
 		slices.Sort(cuts)
 		at := 0.0
 		for _, t := range cuts {
@@ -133,6 +140,23 @@ func (r *rope) bend() {
 		out = append(out, b)
 	}
 	r.set(out)
+}
+
+// corners appends where the line from a to b passes corners within size of it,
+// as fractions: as many as make a difference.
+func corners(out []float64, x *index, a, b orb.Point, size float64) []float64 {
+	const most = 8
+	d := sub(b, a)
+	l := dot(d, d)
+	for _, i := range x.near(a, b, size) {
+		p := x.edges[i].a
+		if t := dot(sub(p, a), d) / l; t > 0 && t < 1 && dist(p, mix(a, b, t)) < size {
+			if out = append(out, t); len(out) > most {
+				break
+			}
+		}
+	}
+	return out
 }
 
 // drop takes out points that save nothing.
@@ -150,58 +174,53 @@ func (r *rope) drop() {
 	}
 }
 
-// shift moves each point by about size where that saves something: eight ways
-// round, and along the footprint's edge that runs there.
+// shift moves points by size, again and again, as long as that saves something.
 func (r *rope) shift(size float64) {
-	for i := range r.line {
-		for range 8 { // as long as it gets better
-			if !r.shiftOne(i, size) {
-				break
+	const rounds = 30
+	n := len(r.line)
+	still := make([]bool, n) // neither the point nor its neighbours have moved since it was tried
+	for range rounds {
+		moved := false
+		for i := range n {
+			if still[i] {
+				continue
 			}
+			still[i] = true
+			for range 8 {
+				if !r.shiftOne(i, size) {
+					break
+				}
+				moved = true
+				still[max(i-1, 0)], still[min(i+1, n-1)] = false, false
+			}
+		}
+		if !moved {
+			return
 		}
 	}
 }
 
+// shiftOne moves point i to the best of the places round it, if that is better:
+// eight ways, and along the edges of footprints that run there.
 func (r *rope) shiftOne(i int, size float64) bool {
 	at := r.line[i]
 	n := len(r.line)
-	best, to := r.around(i, at), at
+	best, to := r.around(i), at
+	best -= slack * size * best / math.Max(r.beside(i), size)
 	var before, after float64
-	try := func(p orb.Point) {
-		switch {
-		case i == 0:
-			p = r.first(p)
-		case i == n-1:
-			p = r.last(p)
-		}
+	for _, v := range r.ways(i, size, true) {
+		p := r.held(i, orb.Point{at[0] + v[0], at[1] + v[1]})
 		c, d := 0.0, 0.0
 		if i > 0 {
 			if c = r.between(r.line[i-1], p); c >= best {
-				return
+				continue
 			}
 		}
 		if i < n-1 {
 			d = r.between(p, r.line[i+1])
 		}
-		if c+d < best-1e-13 {
+		if c+d < best {
 			best, to, before, after = c+d, p, c, d
-		}
-	}
-	for k := range 8 {
-		sin, cos := math.Sincos(float64(k)*math.Pi/4 + 0.2)
-		try(orb.Point{at[0] + size*cos, at[1] + size*sin})
-	}
-	if r.seen != nil {
-		for n, e := range slices.Clone(r.seen.near(at, at, 2*r.reach)) {
-			g := &r.seen.edges[e]
-			if n > 16 || dist(at, foot(at, g.a, g.b)) > 2*r.reach {
-				continue
-			}
-			d := sub(g.b, g.a)
-			l := math.Hypot(d[0], d[1])
-			for _, s := range [2]float64{size, -size} {
-				try(orb.Point{at[0] + s*d[0]/l, at[1] + s*d[1]/l})
-			}
 		}
 	}
 	if to == at {
@@ -217,8 +236,98 @@ func (r *rope) shiftOne(i int, size float64) bool {
 	return true
 }
 
+// held returns where point i comes to be when it is moved to p: the ends of the
+// line stay where it may start and end.
+func (r *rope) held(i int, p orb.Point) orb.Point {
+	switch i {
+	case 0:
+		return r.first(p)
+	case len(r.line) - 1:
+		return r.last(p)
+	}
+	return p
+}
+
+// ways returns moves of a point by size: along the edges of footprints that run
+// there, and with round eight ways.
+func (r *rope) ways(i int, size float64, round bool) []orb.Point {
+	out := r.moves[:0]
+	if round {
+		for k := range 8 {
+			sin, cos := math.Sincos(float64(k)*math.Pi/4 + 0.2)
+			out = append(out, orb.Point{size * cos, size * sin})
+		}
+	}
+	if r.seen != nil {
+		at := r.line[i]
+		for _, e := range r.seen.near(at, at, 2*r.reach) {
+			g := &r.seen.edges[e]
+			if dist(at, foot(at, g.a, g.b)) > 2*r.reach {
+				continue
+			}
+			d := sub(g.b, g.a)
+			l := size / math.Hypot(d[0], d[1])
+			if out = append(out, orb.Point{l * d[0], l * d[1]}, orb.Point{-l * d[0], -l * d[1]}); len(out) > 24 {
+				break
+			}
+		}
+	}
+	r.moves = out
+	return out
+}
+
+// slide moves pieces of the line sideways, both ends alike, as long as that
+// saves something: the crossing of a strip can be anywhere along it, but only a
+// piece as a whole can be moved there.
+func (r *rope) slide(size float64) {
+	if r.seen == nil {
+		return
+	}
+	for i := 1; i+2 < len(r.line); i++ {
+		for left := 200; left > 0 && r.slideOne(i, size); left-- {
+		}
+	}
+}
+
+func (r *rope) slideOne(i int, size float64) bool {
+	old := r.cost[i] + r.cost[i+1] + r.cost[i+2]
+	for k := i; k <= i+1; k++ {
+		for _, v := range r.ways(k, size, false) {
+			p := orb.Point{r.line[i][0] + v[0], r.line[i][1] + v[1]}
+			q := orb.Point{r.line[i+1][0] + v[0], r.line[i+1][1] + v[1]}
+			c := r.between(p, q)
+			if c >= old {
+				continue
+			}
+			b, d := r.between(r.line[i-1], p), r.between(q, r.line[i+2])
+			if b+c+d < old-slack*size*r.base {
+				r.line[i], r.line[i+1] = p, q
+				r.cost[i], r.cost[i+1], r.cost[i+2] = b, c, d
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// slack is how small a slope, as a share of the mean cost a metre on both sides
+// of a point, is not followed any more. Chosen.
+const slack = 0.01
+
+// beside returns the length of the pieces on both sides of point i.
+func (r *rope) beside(i int) float64 {
+	l := 0.0
+	if i > 0 {
+		l += dist(r.line[i-1], r.line[i])
+	}
+	if i < len(r.line)-1 {
+		l += dist(r.line[i], r.line[i+1])
+	}
+	return l
+}
+
 // around returns the cost of the pieces on both sides of point i.
-func (r *rope) around(i int, p orb.Point) float64 {
+func (r *rope) around(i int) float64 {
 	c := 0.0
 	if i > 0 {
 		c += r.cost[i]

@@ -15,17 +15,33 @@ type Sensor struct {
 	Rate  float64          // detection rate a metre within it, see Rate; 0 stands for that of the options
 }
 
+// outlines appends the edges of a footprint.
+func (s *Sensor) outlines(out []edge, owner int) []edge {
+	for _, p := range s.Shape {
+		out = rings(out, p, owner)
+	}
+	return out
+}
+
 // seen measures lines against the footprints.
 type seen struct {
 	sensors []Sensor
 	*index
 	inside [][]int32 // of each bucket: the sensors whose footprints hold its anchor
 
+	known  [4]held // places asked for lately: a line that is pulled asks for the same ones over and over
+	oldest int
 	events []event // kept between calls, like all below
 	state  []int32
-	start  []int32
 	out    []stretch
 	cuts   []float64
+}
+
+// held is a place and the sensors whose footprints hold it.
+type held struct {
+	p       orb.Point
+	sensors []int32
+	ok      bool
 }
 
 // event is what happens to one sensor along a line: its outline is crossed, or
@@ -46,11 +62,7 @@ func newSeen(sensors []Sensor, b orb.Bound) *seen {
 	var edges []edge
 	start := []int{0}
 	for i, s := range sensors {
-		for _, p := range s.Shape {
-			for _, r := range p {
-				edges = outline(edges, orb.LineString(r), true, i)
-			}
-		}
+		edges = s.outlines(edges, i)
 		start = append(start, len(edges))
 	}
 	s := &seen{sensors: sensors, index: newIndex(edges, b)}
@@ -85,8 +97,15 @@ func (s *seen) anchor(c, r int) orb.Point {
 }
 
 // holding returns the sensors whose footprints hold p, counted by the outlines
-// between it and its bucket's anchor. The slice holds until the next call.
+// between it and its bucket's anchor. The slice holds for the next three calls.
 func (s *seen) holding(p orb.Point) []int32 {
+	for i := range s.known {
+		if k := &s.known[i]; k.ok && k.p == p {
+			return k.sensors
+		}
+	}
+	k := &s.known[s.oldest]
+	s.oldest = (s.oldest + 1) % len(s.known)
 	c, r := s.col(p[0]), s.row(p[1])
 	s.state = append(s.state[:0], s.inside[r*s.cols+c]...)
 	a := s.anchor(c, r)
@@ -95,7 +114,8 @@ func (s *seen) holding(p orb.Point) []int32 {
 			s.toggle(e.owner)
 		}
 	}
-	return s.state
+	k.p, k.ok, k.sensors = p, true, append(k.sensors[:0], s.state...)
+	return k.sensors
 }
 
 func (s *seen) toggle(sensor int32) {
@@ -127,8 +147,12 @@ func (s *seen) cost(a, b orb.Point, reach float64) float64 {
 func (s *seen) along(a, b orb.Point, reach float64) []stretch {
 	s.events = s.events[:0]
 	d := sub(b, a)
+	aside := (reach + 1e-9) * math.Hypot(d[0], d[1]) // both ends of an edge beyond it on one side: out of reach
 	for _, i := range s.near(a, b, reach) {
 		e := &s.edges[i]
+		if u, v := cross(d, sub(e.a, a)), cross(d, sub(e.b, a)); u > aside && v > aside || u < -aside && v < -aside {
+			continue
+		}
 		if reach > 0 {
 			if lo, hi := capsule(a, d, e.a, e.b, reach); hi > 0 && lo < 1 {
 				s.events = append(s.events, event{e.owner, math.Max(lo, 0), math.Min(hi, 1), false})
@@ -147,17 +171,16 @@ func (s *seen) along(a, b orb.Point, reach float64) []stretch {
 		return cmp.Compare(p.t, q.t)
 	})
 	out := s.out[:0]
-	s.start = append(s.start[:0], s.holding(a)...)
-	end := s.holding(b)
+	start, end := s.holding(a), s.holding(b)
 	sound := true
-	for _, x := range s.start {
+	for _, x := range start {
 		if !slices.ContainsFunc(s.events, func(e event) bool { return e.sensor == x }) {
 			out = append(out, stretch{x, 0, 1})
 		}
 	}
 	for i := 0; i < len(s.events); {
 		x := s.events[i].sensor
-		n, in := i, slices.Contains(s.start, x)
+		n, in := i, slices.Contains(start, x)
 		for n < len(s.events) && s.events[n].sensor == x {
 			n++
 		}

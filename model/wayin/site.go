@@ -7,8 +7,8 @@ import (
 	"pleach/model/scene"
 )
 
-// site is what the search needs to know of a scene.
-type site struct {
+// ground is what the search needs to know of a scene.
+type ground struct {
 	solids     []solid // what stops a person and has an inside
 	walls      []wall  // what stops a person and has none
 	slow       []slow  // what takes time
@@ -41,8 +41,8 @@ type asset struct {
 	at orb.Geometry
 }
 
-func siteOf(sc *scene.Scene) *site {
-	s := &site{boundaries: sc.Boundaries, gates: sc.Gates}
+func groundOf(sc *scene.Scene) *ground {
+	s := &ground{boundaries: sc.Boundaries, gates: sc.Gates}
 	for _, b := range sc.Buildings {
 		s.solids = append(s.solids, solid{b.Feature.ID, b.Shape})
 	}
@@ -65,7 +65,7 @@ func siteOf(sc *scene.Scene) *site {
 }
 
 // names returns the ids of solids, then of walls: the owners of blocks.
-func (s *site) names() []string {
+func (s *ground) names() []string {
 	var out []string
 	for _, b := range s.solids {
 		out = append(out, b.id)
@@ -77,15 +77,21 @@ func (s *site) names() []string {
 }
 
 // blocks returns the edges that stop a person.
-func (s *site) blocks() []edge {
+func (s *ground) blocks() []edge {
 	var out []edge
 	for i, b := range s.solids {
-		for _, r := range b.shape {
-			out = outline(out, orb.LineString(r), true, i)
-		}
+		out = rings(out, b.shape, i)
 	}
 	for i, w := range s.walls {
 		out = outline(out, w.line, false, len(s.solids)+i)
+	}
+	return out
+}
+
+// rings appends the edges of a polygon.
+func rings(out []edge, p orb.Polygon, owner int) []edge {
+	for _, r := range p {
+		out = outline(out, orb.LineString(r), true, owner)
 	}
 	return out
 }
@@ -110,7 +116,7 @@ const enclosure = 200
 // bound returns the ground that has to be searched: boundaries, footprints and
 // assets, with the fences that reach into it or stand round it. False without
 // any of them.
-func (s *site) bound(sensors []Sensor, margin float64) (b orb.Bound, ok bool) {
+func (s *ground) bound(sensors []Sensor, margin float64) (b orb.Bound, ok bool) {
 	add := func(o orb.Bound) {
 		if o.IsEmpty() {
 			return
