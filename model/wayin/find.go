@@ -29,6 +29,7 @@ type Route struct {
 	Passes     []Pass         // footprints crossed, in order
 	Crossings  []Crossing     // boundaries crossed, in order
 	Delays     []Delay        // obstacles that take time, in order
+	Narrow     *Narrow        // where it is narrowest; nil where it is nowhere hemmed in
 }
 
 // Pass is one stretch of a route inside a sensor's footprint.
@@ -181,9 +182,9 @@ func (w *search) unseen(ctx context.Context, m *march, routes []Route, left *[]i
 			rest = append(rest, i)
 			continue
 		}
+		routes[i].Undetected = true
 		w.describe(&routes[i], w.rope(blocks, nil, g).pull(line))
 		_, _, _, length := g.best(m)
-		routes[i].Undetected = true
 		routes[i].Marched = length * w.o.Base
 	}
 	*left = rest
@@ -275,4 +276,5 @@ func (w *search) describe(r *Route, line orb.LineString) {
 	sortBy(r.Passes, func(p Pass) float64 { return p.From })
 	w.crossings(r)
 	w.delays(r)
+	r.Narrow = w.narrowest(r)
 }

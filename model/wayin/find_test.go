@@ -274,6 +274,9 @@ func TestHoleInDetectionIsTheWayIn(t *testing.T) {
 			if c.unseen && (r.Cost != 0 || r.Detection != 0 || len(r.Passes) != 0 || s.through(r.Line, orb.LineString{{35, -c.slit / 2}, {35, c.slit / 2}}) != 1) {
 				t.Errorf("slit %v m, %+v: %+v", c.slit, o, r)
 			}
+			if n := r.Narrow; c.unseen && (n == nil || math.Abs(n.Width-c.slit) > 0.1 || n.Between != [2]string{"S", "S"} || math.Abs(n.At[0]-35) > 5.5) {
+				t.Errorf("slit %v m, %+v: narrowest at %+v", c.slit, o, n)
+			}
 			if whole := must(t, s, []Sensor{{ID: "S", Shape: f}}, o).Routes[0]; whole.Undetected || math.Abs(whole.Detection-0.9) > 1e-4 {
 				t.Errorf("%+v: whole frame: %+v", o, whole)
 			}
@@ -309,10 +312,38 @@ func TestSceneTellsWhereTheRoutePasses(t *testing.T) {
 		if len(r.Delays) != 2 || r.Delays[0].Obstacle != "H1" || r.Delays[0].Seconds != 7 || r.Delays[1].Obstacle != "H2" || r.Delays[1].Seconds != 12 || r.Delays[0].Along >= r.Delays[1].Along {
 			t.Errorf("%s: delays %+v", r.Asset, r.Delays)
 		}
+		if n := r.Narrow; n == nil || math.Abs(n.Width-2) > 0.1 || n.Between != [2]string{"F1", "F1"} || dist(n.At, orb.Point{60, 0}) > 1.1 {
+			t.Errorf("%s: narrowest at %+v", r.Asset, n)
+		}
 		end := r.Line[len(r.Line)-1]
 		if want := []orb.Point{{60, 34}, {60, 39.8}, {60, 39.8}}[i]; math.Abs(end[1]-want[1]) > 0.05 {
 			t.Errorf("%s: the route ends at %v, want about %v", r.Asset, end, want)
 		}
+	}
+}
+
+func TestTasksOfARouteHoldItsTimesAndItsDetection(t *testing.T) {
+	r := Route{Length: 100, Cost: 3.5,
+		Passes: []Pass{{"S1", 20, 45, 2.5}, {"S2", 40, 60, 1}},
+		Delays: []Delay{{"F", 5, 10}, {"D", 30, 100}}}
+	tasks := r.Tasks(2, 0.3, 10)
+	time, missed := 0.0, 1.0
+	for _, k := range tasks {
+		time += k.Delay
+		missed *= 1 - k.Detect
+		if math.Abs(k.DelaySD-0.3*k.Delay) > 1e-12 || k.Detect > 0 && k.At != Middle {
+			t.Errorf("%+v", k)
+		}
+	}
+	if math.Abs(time-(50+35)) > 1e-9 || math.Abs(1-missed-Probability(3.5)) > 1e-12 {
+		t.Errorf("takes %v s, detected with %v: %+v", time, 1-missed, tasks)
+	}
+	if last := tasks[len(tasks)-1]; last.Name != "D" || last.Delay != 30 {
+		t.Errorf("last: %+v", last)
+	}
+	// A response of no time at all interrupts whatever is detected.
+	if p := Interruption(r.Tasks(2, 0, 10), 1, 0, 0); math.Abs(p-Probability(3.5)) > 1e-12 {
+		t.Errorf("interrupted with %v", p)
 	}
 }
 
