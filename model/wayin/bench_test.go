@@ -101,8 +101,13 @@ func sector(p orb.Point, towards, width, near, far float64) orb.Polygon {
 	return orb.Polygon{append(ring, ring[0])}
 }
 
-func BenchmarkSite(b *testing.B) {
+func BenchmarkSiteOneAsset(b *testing.B) { benchmarkSite(b, 1) }
+
+func BenchmarkSiteFiveAssets(b *testing.B) { benchmarkSite(b, 5) }
+
+func benchmarkSite(b *testing.B, assets int) {
 	s, sensors := site2000()
+	s.assets = s.assets[:assets]
 	var r Result
 	for b.Loop() {
 		var err error

@@ -20,7 +20,11 @@ type frame struct {
 // frameOf lays cells over a bound.
 func frameOf(b orb.Bound, o Options) frame {
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
-	f := frame{at: b.Min, cell: math.Max(o.Cell, math.Max(w, h)/float64(o.Cells))}
+	size := math.Max(w, h)
+	if o.Cell == 0 {
+		o.Cell = math.Min(0.25, math.Max(size/800, 0.01))
+	}
+	f := frame{at: b.Min, cell: math.Max(o.Cell, size/float64(o.Cells))}
 	f.cols = max(int(math.Ceil(w/f.cell-1e-9)), 4)
 	f.rows = max(int(math.Ceil(h/f.cell-1e-9)), 4)
 	return f

@@ -3,6 +3,7 @@ package wayin
 import (
 	"context"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -149,9 +150,10 @@ func (w *search) routes(ctx context.Context, routes []Route) error {
 			continue
 		}
 		r := w.rope(w.blocks, w.seen, g)
-		line = w.refine(ctx, r, r.pull(line))
+		_, _, _, marched := g.best(m)
+		line = w.refine(ctx, r, r.tight(line, w.cell, marched))
 		w.describe(&routes[i], line)
-		_, _, _, routes[i].Marched = g.best(m)
+		routes[i].Marched = marched
 	}
 	return nil
 }
@@ -171,6 +173,14 @@ func (w *search) unseen(ctx context.Context, m *march, routes []Route, left *[]i
 	}
 	blocks := newIndex(append(edges, narrow...), w.bound())
 	m.lay(k, float32(w.cell), nil)
+	w.begin(m, w.cell*0.7)
+	m.flood()
+	if !slices.ContainsFunc(*left, func(i int) bool {
+		_, _, _, cost := w.goals[i].best(m)
+		return cost == 0
+	}) {
+		return ctx.Err() // as a rule there is no such way, and a flood tells so faster than a march
+	}
 	if err := w.march(ctx, m, w.cell*0.7, *left); err != nil {
 		return err
 	}
@@ -194,6 +204,16 @@ func (w *search) unseen(ctx context.Context, m *march, routes []Route, left *[]i
 // march spreads costs from the ring of outermost cells until all goals have
 // theirs.
 func (w *search) march(ctx context.Context, m *march, quantum float64, goals []int) error {
+	w.begin(m, quantum)
+	var wanted []*goal
+	for _, i := range goals {
+		wanted = append(wanted, &w.goals[i])
+	}
+	return m.run(ctx, w.settled(m, wanted))
+}
+
+// begin makes the ring of outermost cells the sources.
+func (w *search) begin(m *march, quantum float64) {
 	m.begin(quantum)
 	for c := range w.cols {
 		m.source(m.cellOf(c, 0))
@@ -203,11 +223,6 @@ func (w *search) march(ctx context.Context, m *march, quantum float64, goals []i
 		m.source(m.cellOf(0, r))
 		m.source(m.cellOf(w.cols-1, r))
 	}
-	var wanted []*goal
-	for _, i := range goals {
-		wanted = append(wanted, &w.goals[i])
-	}
-	return m.run(ctx, w.settled(m, wanted))
 }
 
 // settled says when all goals have their costs.

@@ -317,7 +317,7 @@ func TestSceneTellsWhereTheRoutePasses(t *testing.T) {
 		}
 		end := r.Line[len(r.Line)-1]
 		if want := []orb.Point{{60, 34}, {60, 39.8}, {60, 39.8}}[i]; math.Abs(end[1]-want[1]) > 0.05 {
-			t.Errorf("%s: the route ends at %v, want about %v", r.Asset, end, want)
+			t.Errorf("%s: the route ends at %v, want about %v: %v", r.Asset, end, want, r.Line)
 		}
 	}
 }

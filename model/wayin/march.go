@@ -207,6 +207,41 @@ func (m *march) source(cell int) {
 	}
 }
 
+// flood gives every node that can be got to from the sources the cost 0: a march
+// without its costs.
+func (m *march) flood() {
+	var stack []int32
+	reach := func(i int) {
+		if m.f[i] <= math.MaxFloat32 && m.t[i] != 0 {
+			m.t[i] = 0
+			stack = append(stack, int32(i))
+		}
+	}
+	for b := m.q.next(); b != nil; b = m.q.next() {
+		for _, e := range *b {
+			stack = append(stack, e.node)
+		}
+	}
+	sides := m.sides()
+	var near [8]int32
+	for len(stack) > 0 {
+		i := int(stack[len(stack)-1])
+		stack = stack[:len(stack)-1]
+		if m.f[i] >= 0 {
+			for k := range sides {
+				reach(i + sides[k].step) // all of a neighbour that is cut lies farther off
+			}
+			continue
+		}
+		p := m.of(i)
+		for k := range sides {
+			for _, j := range m.linked(near[:0], int(p.cell), p.free, &sides[k]) {
+				reach(int(j))
+			}
+		}
+	}
+}
+
 // run spreads the costs until done says so or nothing is left. It asks done
 // about every 32768 nodes, with a cost below which all nodes have theirs.
 func (m *march) run(ctx context.Context, done func(settled float64) bool) error {
@@ -283,10 +318,19 @@ func (m *march) step(j, d, p int, ti float64) {
 	}
 }
 
-// lower gives a node a lower cost.
+// lower gives a node a lower cost. One that belongs to a quantum already done
+// with, as may come of nodes within a quantum being taken in any order, is
+// raised into the present one.
 func (m *march) lower(j int, c float64) {
 	q := &m.q
-	if k := q.key(c); k != q.key(m.t[j]) {
+	k := q.key(c)
+	if k < q.last {
+		k = q.last
+		if c = (float64(k) + .5) / q.scale; c >= m.t[j] {
+			return
+		}
+	}
+	if old := m.t[j]; k != q.key(old) || math.IsInf(old, 1) {
 		q.push(k, int32(j))
 	}
 	m.t[j] = c

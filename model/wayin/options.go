@@ -13,7 +13,7 @@ type Options struct {
 	Person      float64 // metres: what is narrower is no passage; 0.1 to 2; default 0.4, chosen
 	Base        float64 // cost a metre where nothing sees, so that the shorter of equal routes is taken; above 0 to 0.001; default 1e-6, chosen: 1 km weighs as much as 4 mm of a footprint
 	Cells       int     // greatest number of cells a side; 50 to 8000; default 2000
-	Cell        float64 // metres, least side of a cell; 0.1 to 10; default 0.25, chosen
+	Cell        float64 // metres, least side of a cell; 0.01 to 10; default a quarter of a metre or, on a site of less than 200 m, an 800th of it, chosen
 }
 
 func (o Options) withDefaults() Options {
@@ -26,7 +26,6 @@ func (o Options) withDefaults() Options {
 	set(&o.Width, 10)
 	set(&o.Person, 0.4)
 	set(&o.Base, 1e-6)
-	set(&o.Cell, 0.25)
 	if o.Cells == 0 {
 		o.Cells = 2000
 	}
@@ -34,6 +33,10 @@ func (o Options) withDefaults() Options {
 }
 
 func (o Options) check() error {
+	cell := o.Cell
+	if cell == 0 { // chosen later
+		cell = 1
+	}
 	for _, c := range []struct {
 		name        string
 		v, low, top float64
@@ -44,7 +47,7 @@ func (o Options) check() error {
 		{"person's width (m)", o.Person, 0.1, 2, false},
 		{"base cost a metre", o.Base, 0, 0.001, false},
 		{"cells a side", float64(o.Cells), 50, 8000, false},
-		{"cell (m)", o.Cell, 0.1, 10, false},
+		{"cell (m)", cell, 0.01, 10, false},
 	} {
 		if !(c.v >= c.low && c.v <= c.top) || c.v == 0 || c.open && c.v == c.top {
 			return fmt.Errorf("way in: %s %v is not between %v and %v", c.name, c.v, c.low, c.top)

@@ -279,13 +279,14 @@ func newOracle(s *ground, sensors []Sensor) *oracle {
 }
 
 func TestRouteIsAsCheapAsADenseAnyAngleGraphFinds(t *testing.T) {
-	seeds := []uint64{1, 2, 5, 6, 7, 8, 9, 13, 15, 17, 20, 33}
+	seeds := []uint64{324, 9, 161, 383, 2, 6, 8, 13, 17, 20, 33, 358}
 	if testing.Short() {
 		seeds = seeds[:4]
 	}
-	// Scenes that cannot be met, and why.
+	// Scenes that cannot be met, and why. Of 300 scenes 1 in 75 was beyond 1 %.
 	beyond := map[uint64]float64{
-		20: 1.02, // it squeezes through between corners a few centimetres apart
+		20:  1.02,
+		383: 1.06, // the graph squeezes through between corners a few centimetres apart
 	}
 	for _, seed := range seeds {
 		s, sensors := small(seed)
@@ -312,6 +313,17 @@ func TestRouteIsAsCheapAsADenseAnyAngleGraphFinds(t *testing.T) {
 		}
 		if r.Undetected && r.Cost != 0 {
 			t.Errorf("seed %d: undetected at a cost of %v", seed, r.Cost)
+		}
+	}
+}
+
+func TestCellsDoNotDecideWhetherAnAssetIsReached(t *testing.T) {
+	for seed := uint64(155); seed < 170; seed++ {
+		s, sensors := small(seed)
+		for _, cell := range []float64{0.25, 0.3} {
+			if r := must(t, s, sensors, Options{Cell: cell}).Routes[0]; !r.Reached {
+				t.Errorf("seed %d, cell %v: not reached", seed, cell)
+			}
 		}
 	}
 }

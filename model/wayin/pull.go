@@ -65,20 +65,58 @@ func (r *rope) set(l orb.LineString) {
 	}
 }
 
-// pull returns the line pulled tight.
+// tight returns a line found on cells of the given size pulled tight, where it
+// is said to cost so much. Straightened first, a line that runs along a
+// footprint's edge can lose its way, for on cells it runs partly within; when it
+// then costs more than it should, its bends are first moved clear of the edges.
+func (r *rope) tight(l orb.LineString, cell, cost float64) orb.LineString {
+	out := r.pull(l)
+	best := r.total()
+	if best <= cost {
+		return out
+	}
+	r.set(thin(l, 0.7*cell))
+	for size := 2 * cell; size > cell/3; size /= 2 {
+		r.bend(cell)
+		r.shift(size)
+	}
+	if other := r.pull(r.line); r.total() < best {
+		return other
+	}
+	return out
+}
+
+// thin leaves out points as long as the line stays within off of what it was.
+func thin(l orb.LineString, off float64) orb.LineString {
+	if len(l) < 3 {
+		return l
+	}
+	k, far := 0, off
+	for i, p := range l {
+		if d := dist(p, foot(p, l[0], l[len(l)-1])); d > far {
+			k, far = i, d
+		}
+	}
+	if k == 0 {
+		return orb.LineString{l[0], l[len(l)-1]}
+	}
+	a := thin(l[:k+1], off)
+	return append(a[:len(a)-1:len(a)-1], thin(l[k:], off)...)
+}
+
+// pull returns a line pulled tight.
 func (r *rope) pull(l orb.LineString) orb.LineString {
 	r.set(l)
 	r.straighten()
 	for size := 16 * r.size; size > least; size /= 2 {
+		r.bend(math.Min(size, r.size))
 		if size <= r.size {
-			r.bend(size)
 			r.shift(size)
-		} else {
-			r.bend(r.size)
 		}
-		r.slide(size)
 		r.drop()
+		r.slide(size)
 	}
+	r.drop()
 	return r.line
 }
 
@@ -159,11 +197,12 @@ func corners(out []float64, x *index, a, b orb.Point, size float64) []float64 {
 	return out
 }
 
-// drop takes out points that save nothing.
+// drop takes out points that save nothing, or less than walking a millimetre
+// costs.
 func (r *rope) drop() {
 	for i := 1; i+1 < len(r.line); {
 		c := r.between(r.line[i-1], r.line[i+1])
-		if c <= r.cost[i]+r.cost[i+1]+1e-12 {
+		if c <= r.cost[i]+r.cost[i+1]+r.base*least {
 			r.line = slices.Delete(r.line, i, i+1)
 			r.cost = slices.Delete(r.cost, i, i+1)
 			r.cost[i] = c

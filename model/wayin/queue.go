@@ -46,10 +46,8 @@ func (q *queue) key(cost float64) uint32 {
 	return 1<<32 - 1
 }
 
-// push adds a node at a cost not below that of the one taken last.
-func (q *queue) push(k uint32, node int32) {
-	q.put(entry{max(k, q.last), node})
-}
+// push adds a node at a quantum not below that of the one taken last.
+func (q *queue) push(k uint32, node int32) { q.put(entry{k, node}) }
 
 func (q *queue) put(e entry) {
 	l := 0
