@@ -9,13 +9,17 @@
 // cells nor the number of steps matters. Only a building and an impassable
 // obstacle stop a person.
 //
-// The search runs in three steps. A raster of cells carries the mean rate and, a
-// fine raster of 8 x 8 bits to the cell, where a person cannot stand; fast
-// marching spreads least costs over it from a ring round the site, cells that a
-// wall cuts in two being two nodes. The route is followed back down from the
-// asset. It is then pulled tight against the true outlines, and every figure
-// that is given of it is measured on them, so it belongs to a route that can
-// be walked and is never below what the outlines give for that route.
+// The search runs in three steps. A raster of cells carries the mean rate, and a
+// finer one of 8 x 8 bits to the cell where a person cannot stand; passages too
+// narrow for one are walled up beforehand, at their narrowest. Fast marching
+// spreads least costs over it from a ring round the site; a cell that walls cut
+// apart is as many nodes, so that a fence without thickness does not leak and an
+// opening narrower than a cell stays open. The route is followed back down from
+// the asset. It is then pulled tight against the true outlines, and every figure
+// that is given of it is measured on them: it is that of a line that can be
+// walked, never below what the outlines give for it. First of all the same is done
+// with the footprints as walls: that finds whether there is a way that crosses
+// none.
 //
 // Sources: minimal exposure paths, Meguerdichian et al., MobiCom 2001 (from
 // memory); weakest breach path, Onur, Ersoy and Deliç, PIMRC 2004 (abstract);

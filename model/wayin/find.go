@@ -17,16 +17,24 @@ type Result struct {
 	Person float64 // metres: what is narrower was taken to be no passage
 }
 
-// Route is a way from outside to an asset.
+// Route is a way from outside to an asset. It starts on a ring outside all
+// boundaries, footprints and assets. Where it cannot be walked without crossing
+// a footprint it is the one that gathers the least cost; of routes that cost the
+// same, the shortest.
+//
+// Undetected asks for room: a passage between footprints, as between walls, is
+// none when it is narrower than a person. The cost is that of the centre line, so
+// one that slips through such a slit may come to nothing although the route does
+// not count as undetected.
 type Route struct {
 	Asset      string
 	Reached    bool           // false: buildings and impassable obstacles leave no way; nothing below is set
-	Undetected bool           // it keeps clear of every footprint, and is the shortest that does
+	Undetected bool           // there is room for a person to pass every footprint by; the route is the shortest that does
 	Line       orb.LineString // on the site grid, from a ring outside everything to the asset
 	Length     float64        // metres
 	Cost       float64        // sum over sensors of rate times metres inside, measured on the outlines
 	Detection  float64        // 1-exp(-Cost); see Independence
-	Marched    float64        // the cost fast marching found on its raster, for comparison
+	Marched    float64        // the cost fast marching found on its cells, with that of walking, for comparison
 	Passes     []Pass         // footprints crossed, in order
 	Crossings  []Crossing     // boundaries crossed, in order
 	Delays     []Delay        // obstacles that take time, in order

@@ -128,6 +128,9 @@ func (x *index) closers(width float64) []edge {
 				continue
 			}
 			f := x.edges[k]
+			if apart(e.a, e.b, f.a, f.b, width) {
+				continue
+			}
 			if p, q, d := shortest(e.a, e.b, f.a, f.b); d > 1e-6 && d < width-1e-9 {
 				out = append(out, edge{p, q, -1})
 			}
@@ -181,10 +184,15 @@ func shortest(a, b, c, d orb.Point) (p, q orb.Point, distance float64) {
 	return p, q, distance
 }
 
+// apart reports whether the boxes round two segments are farther apart than gap.
+func apart(a, b, c, d orb.Point, gap float64) bool {
+	return max(a[0], b[0])+gap < min(c[0], d[0]) || max(c[0], d[0])+gap < min(a[0], b[0]) ||
+		max(a[1], b[1])+gap < min(c[1], d[1]) || max(c[1], d[1])+gap < min(a[1], b[1])
+}
+
 // near reports whether two segments come as near as gap.
 func near(a, b, c, d orb.Point, gap float64) bool {
-	if math.Max(a[0], b[0])+gap < math.Min(c[0], d[0]) || math.Max(c[0], d[0])+gap < math.Min(a[0], b[0]) ||
-		math.Max(a[1], b[1])+gap < math.Min(c[1], d[1]) || math.Max(c[1], d[1])+gap < math.Min(a[1], b[1]) {
+	if apart(a, b, c, d, gap) {
 		return false
 	}
 	ab := sub(b, a)

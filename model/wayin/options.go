@@ -16,6 +16,10 @@ type Options struct {
 	Cell        float64 // metres, least side of a cell; 0.01 to 10; default a quarter of a metre or, on a site of less than 200 m, an 800th of it, chosen
 }
 
+// Defaults returns the options with which Find works where none are set; Cell
+// stays 0, it is chosen by the site's size.
+func Defaults() Options { return Options{}.withDefaults() }
+
 func (o Options) withDefaults() Options {
 	set := func(v *float64, d float64) {
 		if *v == 0 {

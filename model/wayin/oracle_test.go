@@ -283,7 +283,7 @@ func TestRouteIsAsCheapAsADenseAnyAngleGraphFinds(t *testing.T) {
 	if testing.Short() {
 		seeds = seeds[:4]
 	}
-	// Scenes that cannot be met, and why. Of 300 scenes 1 in 75 was beyond 1 %.
+	// Scenes that cannot be met, and why: of 450 scenes 4 were beyond 1 %.
 	beyond := map[uint64]float64{
 		20:  1.02,
 		383: 1.06, // the graph squeezes through between corners a few centimetres apart
