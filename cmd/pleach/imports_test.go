@@ -144,7 +144,7 @@ var levels = map[string]int{
 	"model":          0,
 	"model/sitegrid": 1, "model/terrain": 1, "model/picture": 1,
 	"model/scene":    2,
-	"model/coverage": 3, "model/pattern": 3, "model/radio": 3,
+	"model/coverage": 3, "model/pattern": 3, "model/radio": 3, "model/wayin": 3,
 	"model/analysis": 4, "model/aim": 4,
 	"model/report": 5, "model/layout": 5,
 	"ui/drawing": 6,
