@@ -60,7 +60,11 @@ func runAim(args []string, out, notes io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
-	a, err := aim.Of(layScene(path, p, notes), id)
+	sc, err := layScene(path, p, notes)
+	if err != nil {
+		return bad, err
+	}
+	a, err := aim.Of(sc, id)
 	if err != nil {
 		return bad, fmt.Errorf("%s: %w", path, err)
 	}

@@ -57,5 +57,9 @@ func analyse(path string, notes io.Writer) (*analysis.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return analysis.RunOn(context.Background(), layScene(path, p, notes), nil)
+	sc, err := layScene(path, p, notes)
+	if err != nil {
+		return nil, err
+	}
+	return analysis.RunOn(context.Background(), sc, nil)
 }

@@ -44,7 +44,7 @@ type linkOptions struct {
 	json                                     bool
 }
 
-func runLink(args []string, out, _ io.Writer) (int, error) {
+func runLink(args []string, out, said io.Writer) (int, error) {
 	o := linkOptions{pol: "V", radius: "8500", sea: "0"}
 	forProfile := []*option{text("--mhz", &o.mhz), text("--pol", &o.pol), text("--radius-km", &o.radius), text("--sea-fraction", &o.sea)}
 	forPlan := []*option{text("--profile", &o.profile)}
@@ -71,7 +71,7 @@ func runLink(args []string, out, _ io.Writer) (int, error) {
 		}
 	}
 	if isPlan {
-		return linkInPlan(path, o, out)
+		return linkInPlan(path, o, out, said)
 	}
 	return linkOverProfile(path, o, out)
 }
@@ -142,7 +142,7 @@ func writeJSON(w io.Writer, v any) error {
 }
 
 // linkInPlan rates the link between two devices of a plan.
-func linkInPlan(path string, o linkOptions, out io.Writer) (int, error) {
+func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 	if o.from == "" || o.to == "" {
 		return bad, usage("link: --from ID and --to ID say between which devices of the plan")
 	}
@@ -155,7 +155,10 @@ func linkInPlan(path string, o linkOptions, out io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
-	sc := scene.New(p)
+	sc, err := layScene(path, p, said)
+	if err != nil {
+		return bad, err
+	}
 	k, profile, d, err := analysis.LinkBetween(sc, o.from, o.to)
 	if err != nil {
 		return bad, fmt.Errorf("%s: %w", path, err)

@@ -1,12 +1,10 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -14,6 +12,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"pleach/gis/elevation"
 	"pleach/gis/exchange"
 	"pleach/gis/gdal"
 	"pleach/gis/imagery"
@@ -107,12 +106,12 @@ func makePlan(o newOptions) (*model.Plan, []string, error) {
 		said = append(said, note...)
 	}
 	if o.terrain != "" {
-		m, err := terrainFile(folder, o.terrain, o.terrainCRS)
+		m, note, err := terrainFile(folder, o.terrain, o.terrainCRS)
 		if err != nil {
 			return nil, nil, err
 		}
 		settings = append(settings, m)
-		said = append(said, o.terrain+": is named in the plan; this version takes the ground as level")
+		said = append(said, note...)
 	}
 	p, err := model.Add{Features: features}.Apply(model.NewPlan(settings...))
 	if err != nil {
@@ -192,45 +191,25 @@ func imageRemedy(err error) error {
 }
 
 // terrainFile looks at a raster of heights and returns the setting that names
-// it.
-func terrainFile(folder, path, crs string) (m model.Member, err error) {
-	st, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return m, fmt.Errorf("%s: no such file", path)
-	case err != nil:
-		return m, fmt.Errorf("%s: %w", path, err)
-	case !st.Mode().IsRegular():
-		return m, fmt.Errorf("%s: is not an ordinary file", path)
-	}
-	if grid, err := isTextGrid(path); err != nil {
-		return m, err
-	} else if !grid {
-		if _, err := gdal.OpenImage(path, gdal.OpenOptions{}); err != nil {
-			return m, err
-		}
-	}
-	value := map[string]string{"file": imagery.Relative(folder, path)}
+// it, and what is to be said of it.
+func terrainFile(folder, path, crs string) (m model.Member, notes []string, err error) {
+	tf := model.TerrainFile{File: imagery.Relative(folder, path)}
 	if crs != "" {
 		c, err := gdal.ParseCRS(crs)
 		if err != nil {
-			return m, usage("new: --terrain-crs: %v", err)
+			return m, nil, usage("new: --terrain-crs: %v", err)
 		}
-		value["crs"] = c.String()
+		tf.CRS = c.String()
 	}
-	return model.Prop("terrain", value), nil
-}
-
-// isTextGrid reports whether a file begins like a grid of heights in text.
-func isTextGrid(path string) (bool, error) {
-	f, err := os.Open(path)
+	info, err := elevation.Look(folder, tf)
 	if err != nil {
-		return false, fmt.Errorf("%s: %w", path, err)
+		return m, nil, err
 	}
-	defer f.Close()
-	head := make([]byte, 16)
-	n, _ := io.ReadFull(f, head)
-	return bytes.HasPrefix(bytes.ToLower(bytes.TrimSpace(head[:n])), []byte("ncols")), nil
+	value := map[string]string{"file": tf.File}
+	if tf.CRS != "" {
+		value["crs"] = tf.CRS
+	}
+	return model.Prop("terrain", value), info.Notes, nil
 }
 
 // placed is a file and where it lies.

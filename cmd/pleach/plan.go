@@ -1,12 +1,14 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
 	"slices"
 
+	"pleach/gis/elevation"
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model"
@@ -28,17 +30,32 @@ func readPlan(path string) (*model.Plan, error) {
 	return p, errors.Join(all...)
 }
 
-// layScene lays the plan at path on its site grid. One without a feature lies
-// about the middle of its base map.
-func layScene(path string, p *model.Plan, notes io.Writer) *scene.Scene {
+// layScene lays the plan at path on its site grid and its terrain. One without
+// a feature lies about the middle of its base map. What is to be said goes to
+// notes.
+func layScene(path string, p *model.Plan, notes io.Writer) (*scene.Scene, error) {
+	folder := filepath.Dir(path)
+	lon, lat := scene.Origin(p)
 	placed := slices.ContainsFunc(p.Features, func(f *model.Feature) bool { return f.Geometry != nil })
 	if bm := p.Settings.BaseMap; bm != nil && !placed {
-		where, err := imagery.Extent(filepath.Dir(path), *bm)
-		if err == nil {
+		if where, err := imagery.Extent(folder, *bm); err == nil {
 			mid := where.Center()
-			return scene.On(p, sitegrid.New(mid[0], mid[1]))
+			lon, lat = mid[0], mid[1]
+		} else {
+			fmt.Fprintf(notes, "pleach: %s: so the plan lies nowhere yet\n", printable(err.Error()))
 		}
-		fmt.Fprintf(notes, "pleach: %s: so the plan lies nowhere yet\n", printable(err.Error()))
 	}
-	return scene.New(p)
+	grid := sitegrid.New(lon, lat)
+	tf := p.Settings.Terrain
+	if tf == nil {
+		return scene.On(p, grid), nil
+	}
+	ground, err := elevation.Load(context.Background(), folder, *tf, grid, elevation.Area(p, grid))
+	if err != nil {
+		return nil, err
+	}
+	for _, n := range ground.Notes {
+		fmt.Fprintf(notes, "pleach: %s\n", printable(n))
+	}
+	return scene.OnGround(p, grid, ground.Grid), nil
 }

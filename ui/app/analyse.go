@@ -40,6 +40,8 @@ type analyst struct {
 	fail func(error)
 
 	grid   func() sitegrid.Grid // of the view
+	folder func() string        // of the plan
+	ground grounds
 	behind behind
 
 	last   *analysis.Result
@@ -73,7 +75,7 @@ func (a *analyst) want(p *model.Plan, draft bool) {
 		}
 		return
 	}
-	if a.last != nil && a.took < quick {
+	if a.last != nil && a.took < quick && a.ground.holds(a.folder(), p, a.grid()) {
 		a.here(p)
 		return
 	}
@@ -84,22 +86,25 @@ func (a *analyst) want(p *model.Plan, draft bool) {
 func (a *analyst) here(p *model.Plan) {
 	a.wanted = nil
 	t := time.Now()
-	r, err := a.run(context.Background(), scene.On(p, a.grid()), a.last)
+	sc, _ := a.ground.lay(a.folder(), p, a.grid())
+	r, err := a.run(context.Background(), sc, a.last)
 	a.took = time.Since(t)
 	a.finish(r, err)
 }
 
 func (a *analyst) start() {
-	p, before, serial, grid := a.wanted, a.last, a.serial, a.grid()
+	p, before, serial, grid, folder := a.wanted, a.last, a.serial, a.grid(), a.folder()
 	a.wanted = nil
 	ctx, cancel := context.WithCancel(context.Background())
 	a.cancel, a.busy = cancel, true
 	var r *analysis.Result
-	var err error
+	var err, noGround error
 	var took time.Duration
 	a.behind(func() {
 		t := time.Now()
-		r, err = a.run(ctx, scene.On(p, grid), before)
+		var sc *scene.Scene
+		sc, noGround = a.ground.lay(folder, p, grid)
+		r, err = a.run(ctx, sc, before)
 		took = time.Since(t)
 	}, func() {
 		stopped := ctx.Err() != nil
@@ -110,6 +115,9 @@ func (a *analyst) start() {
 		a.busy, a.took = false, took
 		if !stopped {
 			a.finish(r, err)
+			if noGround != nil {
+				a.fail(noGround)
+			}
 		}
 		if a.wanted != nil {
 			a.start()

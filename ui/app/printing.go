@@ -15,6 +15,7 @@ import (
 	"pleach/gis/planfile"
 	"pleach/model/analysis"
 	"pleach/model/scene"
+	"pleach/model/sitegrid"
 	"pleach/ui/panel"
 	"pleach/ui/paper"
 )
@@ -90,7 +91,11 @@ func (w *window) printTo(path string, opt paper.Options) {
 	w.say("Printing…")
 	var said string
 	var err error
-	w.an.behind(func() { said, err = printPlan(path, folder, scene.New(p), opt) }, func() {
+	w.an.behind(func() {
+		lon, lat := scene.Origin(p)
+		sc, _ := new(grounds).lay(folder, p, sitegrid.New(lon, lat))
+		said, err = printPlan(path, folder, sc, opt)
+	}, func() {
 		if err != nil {
 			w.hint()
 			w.showError("The drawing was not written", err)

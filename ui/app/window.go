@@ -87,7 +87,7 @@ func newWindow(a fyne.App, bg behind) *window {
 	})
 	w.win.Resize(fyne.NewSize(defaultWidth, defaultHeight))
 	w.win.SetPadded(false)
-	w.an = analyst{run: analysis.RunOn, behind: bg, grid: func() sitegrid.Grid { return w.ed.Grid() }, done: w.analysed, fail: func(err error) { w.say(err.Error()) }}
+	w.an = analyst{run: analysis.RunOn, behind: bg, grid: func() sitegrid.Grid { return w.ed.Grid() }, folder: w.folder, done: w.analysed, fail: func(err error) { w.say(err.Error()) }}
 	w.ed = editor.New(model.NewPlan())
 	w.chart = mapview.New(w.ed, w.theme())
 	w.chart.Layers.Veil = w.prefs.FloatWithFallback(prefVeil, 0.25)
