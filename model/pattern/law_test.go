@@ -253,3 +253,24 @@ func TestAPointIsScreenedWhereTheSightLineRunsThroughFoliage(t *testing.T) {
 		t.Errorf("%d points checked, %d screened: the sites prove little", checked, screenedPoints)
 	}
 }
+
+// A steep tilt sweeps a narrow lobe over the ground within a degree or two of
+// azimuth. The areas are integrals over 4 million azimuths of the contract's
+// limits, worked out apart from this program.
+func TestASteepTiltHidesNoPieceBetweenRays(t *testing.T) {
+	for _, c := range []struct {
+		tilt, mount float64
+		lobe        model.Lobe
+		tg          Target
+		want        float64
+	}{
+		{89, 2.47, model.Lobe{Azimuth: -103.751, Width: 34.299, Up: 17.802, Down: -14.58, Range: 29.531}, Target{Height: 1.7, MinVisible: 0.1}, 1.313246},
+		{60, 7, model.Lobe{Azimuth: 57.343, Width: 161.428, Up: -6.556, Down: 24.064, Range: 31.26}, Target{Height: 1.7, MinVisible: 0.5}, 91.948668},
+		{75, 3, model.Lobe{Azimuth: 90, Width: 60, Up: -2, Down: 4, Range: 40}, Target{Height: 1.7, MinVisible: 0.5}, 4.734480},
+	} {
+		fp := beam(t, new(site.Site), c.mount, c.tilt, c.lobe).Lay(c.tg, AsItIs)
+		if math.Abs(fp.Area-c.want) > 1e-3*c.want {
+			t.Errorf("tilt %v, %+v: %.6f m2, want %.6f", c.tilt, c.lobe, fp.Area, c.want)
+		}
+	}
+}

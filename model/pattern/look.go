@@ -88,6 +88,7 @@ func (lk *Looker) From(e *Eye, rangeFactor float64) {
 	}
 	lk.radius = reach * math.Max(1, rangeFactor)
 	lk.gather()
+	lk.sw.axis = func(az float64) float64 { return math.Atan(lk.e.Fall(az)) }
 	lk.sw.accuracy = level
 	if g := lk.sc.Terrain; g != nil {
 		lk.sw.accuracy = accuracy{chord: terrainChord, jump: terrainJump, place: terrainPlace,

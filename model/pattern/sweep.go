@@ -12,6 +12,7 @@ const (
 	jump       = 0.005  // bounds farther apart than this on neighbouring rays are two bounds
 	placeError = 0.0002 // how far from its true place a break between corners may lie
 	maxStep    = 0.07   // radians between rays at most, 4 degrees
+	maxNod     = 0.006  // radians, a third of a degree, by which the axis plane's depression changes between rays at most
 )
 
 // station is an azimuth with what the ray just left of it and just right of it
@@ -37,6 +38,7 @@ var level = accuracy{chord: chordError, jump: jump, place: placeError, step: max
 type sweeper struct {
 	accuracy
 	cast     func(az float64, out []interval) []interval
+	axis     func(az float64) float64 // depression of the axis plane, radians; nil where nothing follows it
 	stations []station
 	arena    []interval
 	scratch  []interval
@@ -106,6 +108,12 @@ func (s *sweeper) run(events []float64, active func(az float64) bool) []station 
 func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
 	same, curved := s.match(l, r)
 	if b-a > s.step && (len(l) > 0 || len(r) > 0 || b-a > 2*s.step || s.rough) && !(same && !curved && len(l) > 0 && b-a < 1) {
+		s.split(a, l, b, r)
+		return
+	}
+	// A steep tilt sweeps the limits up or down within a few degrees of azimuth: a
+	// piece of the pattern may come and go between two rays.
+	if s.axis != nil && b-a > s.narrow(l, r) && math.Abs(s.axis(a)-s.axis(b)) > maxNod {
 		s.split(a, l, b, r)
 		return
 	}
