@@ -15,7 +15,7 @@ import (
 const (
 	causeStep    = 1.0
 	causeSamples = 400
-	lineStep     = 0.5 // along a crossing line, to find ground under the pattern
+	lineStep     = 0.25 // along a crossing line, to find ground under the pattern
 )
 
 // order of the causes: the first that applies to any sensor holds.
@@ -213,7 +213,7 @@ func (x gapIndex) within(p orb.Point, d float64, out []int) []int {
 func (r *Result) ask(k, i int, g *Gap) asked {
 	f := r.fences[i]
 	a := asked{key: gapKey{k, i, g.Span}, gap: g}
-	n := int(math.Max(3, math.Min(causeSamples, math.Ceil(g.Length/causeStep))))
+	n := int(math.Max(9, math.Min(causeSamples, math.Ceil(g.Length/causeStep))))
 	for m := range n {
 		s := g.From + g.Length*(float64(m)+0.5)/float64(n)
 		if s >= f.Length() {

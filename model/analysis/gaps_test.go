@@ -1,6 +1,8 @@
 package analysis
 
 import (
+	"fmt"
+	"math/rand"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -55,5 +57,44 @@ func TestAGapNamesItsCause(t *testing.T) {
 			}
 			t.Errorf("no gap at %v m: %v", c.at, r.Boundaries[0].Target.Gaps)
 		})
+	}
+}
+
+// A short gap is asked at enough places to tell what holds over most of it.
+func TestTheCauseOfAShortGapIsThatOfMostOfIt(t *testing.T) {
+	r := rand.New(rand.NewSource(5))
+	asked := 0
+	for n := range 150 {
+		s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 60, 40)})
+		s.Building("H1", site.Turned(orb.Point{20 + 20*r.Float64(), 8}, 4, 3, r.Float64()), 4)
+		for i := range 5 {
+			at := orb.Point{3 + 54*r.Float64(), 2 + 36*r.Float64()}
+			s.Sensor(fmt.Sprintf("S%d", i), at, []string{"sector-90-16", "curtain-4-63"}[i%2], 3, 360*r.Float64(), 4*r.Float64())
+		}
+		res := run(t, s.Plan(t), nil)
+		gaps := res.Boundaries[0].Target.Gaps
+		for _, g := range gaps {
+			if g.Length > 4 {
+				continue
+			}
+			const parts = 60
+			count := map[coverage.Cause]int{}
+			for k := range parts {
+				from := g.From + g.Length*float64(k)/parts
+				one := res.ask(0, 0, &Gap{Span: coverage.Span{From: from, To: from + g.Length/parts}, Length: g.Length / parts})
+				res.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{*one.gap}}}}
+				res.explain(nil)
+				count[res.Boundaries[0].Target.Gaps[0].Cause]++
+			}
+			asked++
+			for c, k := range count {
+				if k > count[g.Cause]+parts/6 {
+					t.Errorf("site %d: the gap from %.2f to %.2f is %s, but of %d parts %v are %s", n, g.From, g.To, g.Cause, parts, count, c)
+				}
+			}
+		}
+	}
+	if asked < 150 {
+		t.Fatalf("only %d short gaps", asked)
 	}
 }
