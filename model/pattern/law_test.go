@@ -274,3 +274,36 @@ func TestASteepTiltHidesNoPieceBetweenRays(t *testing.T) {
 		}
 	}
 }
+
+// Foliage over or against a building counts where some part of it stands above
+// the roof and in the pattern: the rule leaves nothing out for being inside.
+func TestFoliageAboveARoofIsFoliageInThePattern(t *testing.T) {
+	arc := 2 / math.Tan(rad(8)) // where the top limit comes down to a roof 2 m below the eye
+	for _, c := range []struct {
+		name          string
+		roof, foliage float64
+		up            float64
+		want          float64
+	}{
+		{"taller than a roof below the eye", 1, 1.5, 2, 16},
+		{"lower than that roof", 1, 0.8, 2, 2},
+		{"a roof above the eye, the pattern below the line over its edge", 4, 12, 2, 2},
+		{"a roof above the eye, the pattern reaching above that line", 4, 12, 20, 16},
+		{"a top limit that comes down to the roof", 1, 1.5, -8, arc*arc*math.Asin(1/arc) + math.Sqrt(arc*arc-1) - 18},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := new(site.Site).Sensor("S1", orb.Point{0, 0}, "curtain-4-63", 3, 90, 0)
+			s.Building("H1", site.Box(10, -2, 16, 2), c.roof)
+			s.Add(model.KindFoliage, "F1", orb.Polygon{site.Box(9, -1, 17, 1)}, model.Prop("height_m", c.foliage))
+			flat := hills(t, rand.New(rand.NewSource(1)), 81, 1, 0)
+			for _, sc := range []*scene.Scene{s.Scene(t), scene.OnGround(s.Plan(t), site.Grid, flat)} {
+				e := Stand(sc, sc.Plan.Feature("S1"), model.SensorModel{Lobes: []model.Lobe{{Width: 40, Up: c.up, Down: 60, Range: 40}}})
+				lk := NewLooker(sc)
+				lk.From(&e, 1)
+				if got, _ := lk.Foliage(); math.Abs(got-c.want) > 0.002*c.want {
+					t.Errorf("terrain %v: %.4f m2, want %.4f", sc.Terrain != nil, got, c.want)
+				}
+			}
+		})
+	}
+}

@@ -2,6 +2,7 @@ package pattern
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -73,6 +74,9 @@ type Looker struct {
 	limit   float64 // metres: nobody asks what is seen beyond
 	ray     terrain.Ray
 	runs    []lobeRun
+
+	roofs        []*block
+	roofA, roofB float64 // heights of the roof under foliage at the ends of a piece
 }
 
 // NewLooker returns a Looker over a scene.
@@ -405,6 +409,80 @@ func (lk *Looker) cutBy(blocks []block, iv interval, lim limits, t Target, out [
 	}
 	if pos < iv.hi {
 		emit(math.Inf(1), 0)
+	}
+	return out
+}
+
+// cutThrough applies the barriers of a ray to a base interval as seen by foliage,
+// which may stand above a roof, and appends what is left: above a barrier lower
+// than the eye the horizon is its top, above a higher one the line over its near
+// edge.
+func (lk *Looker) cutThrough(blocks []block, iv interval, lim limits, t Target, out []interval) []interval {
+	z := lk.e.Z - lk.e.Ground
+	lk.breaks = append(lk.breaks[:0], iv.lo, iv.hi)
+	for _, b := range blocks {
+		for _, d := range [2]float64{b.d0, b.d1} {
+			if iv.lo < d && d < iv.hi {
+				lk.breaks = append(lk.breaks, d)
+			}
+		}
+	}
+	slices.Sort(lk.breaks)
+	for i := 0; i+1 < len(lk.breaks); i++ {
+		p := iv
+		p.lo, p.hi = lk.breaks[i], lk.breaks[i+1]
+		mid := (p.lo + p.hi) / 2
+		slope, slopeTag := math.Inf(-1), uint32(0)
+		roof := math.Inf(-1) // height of the highest roof below the foliage, from the eye
+		for j := range blocks {
+			b := &blocks[j]
+			if b.d0 > mid {
+				break
+			}
+			if p.lo == b.d1 {
+				p.lt = b.e1
+			} else if p.lo == b.d0 {
+				p.lt = b.e0
+			}
+			if h := lk.barriers[b.owner].top - lk.e.Z; b.d1 > mid && h < 0 {
+				roof = math.Max(roof, h)
+			} else if b.slope > slope {
+				slope, slopeTag = b.slope, b.by
+			}
+		}
+		for j := range blocks {
+			if b := &blocks[j]; p.hi == b.d0 {
+				p.ht = b.e0
+			} else if p.hi == b.d1 {
+				p.ht = b.e1
+			}
+		}
+		c := t.Height - z
+		if roof > c || -lim.up < slope {
+			continue
+		}
+		if !math.IsInf(roof, -1) { // the top limit must be above the roof: d·tan(up) <= -roof
+			if d := -roof / lim.up; lim.up > 0 && d < p.hi {
+				p.hi, p.ht = d, iv.ht&^0xff|5
+			}
+		}
+		// The foliage must be above the horizon: d·slope <= height - z.
+		switch {
+		case math.IsInf(slope, -1):
+		case slope < 0:
+			if d := c / slope; c < 0 && d > p.lo {
+				p.lo, p.lt = d, slopeTag
+			}
+		case c < 0:
+			continue
+		case slope > 0:
+			if d := c / slope; d < p.hi {
+				p.hi, p.ht = d, slopeTag
+			}
+		}
+		if p.lo+touching < p.hi {
+			out = append(out, p)
+		}
 	}
 	return out
 }

@@ -67,7 +67,8 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 	slope := math.Inf(-1) // of the horizon
 	inBlock, exitTag := 0.0, uint32(0)
 	blocked := false
-	next := 0 // the block to come
+	roofs := lk.roofs[:0] // that foliage may stand above: the ray is over them
+	next := 0             // the block to come
 	for i := 0; i+1 < len(knots); i++ {
 		p, q := knots[i], knots[i+1]
 		pos, g := p.D, p.H
@@ -76,11 +77,15 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 			end, endTag := q.D, uint32(0)
 			for next < len(blocks) && blocks[next].d0 <= pos {
 				b := &blocks[next]
+				next++
+				if touch {
+					roofs = append(roofs, b)
+					continue
+				}
 				if !blocked || b.d1 > inBlock {
 					inBlock, exitTag, blocked = b.d1, b.e1, true
 				}
 				slope = math.Max(slope, lk.slopeOf(b))
-				next++
 			}
 			if blocked && inBlock > pos {
 				end = math.Min(end, inBlock)
@@ -88,6 +93,11 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 				end, endTag = blocks[next].d0, blocks[next].e0
 			}
 			ge := p.H + steep*(end-p.D)
+			if touch {
+				roofs, slope, end, endTag = lk.over(roofs, pos, end, endTag, slope)
+				ge = p.H + steep*(end-p.D)
+				lk.roofA, lk.roofB = lk.roofOf(roofs, g), lk.roofOf(roofs, ge)
+			}
 			if !(blocked && inBlock > pos) {
 				startTag := uint32(0)
 				if blocked {
@@ -101,6 +111,7 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 			pos, g = end, ge
 		}
 	}
+	lk.roofs = roofs
 	for i := range runs {
 		if runs[i].open {
 			out = append(out, runs[i].cur)
@@ -108,6 +119,38 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 	}
 	merged := mergeIntervals(out[start:])
 	return out[:start+len(tidyTerrain(merged))]
+}
+
+// over drops the roofs that end at pos, which then make the horizon, and ends the
+// piece that begins there where the first of the others does. A roof no lower
+// than the eye makes the horizon from its near edge on.
+func (lk *Looker) over(roofs []*block, pos, end float64, endTag uint32, slope float64) ([]*block, float64, float64, uint32) {
+	kept := roofs[:0]
+	for _, b := range roofs {
+		if b.d1 <= pos || lk.roofOf([]*block{b}, groundAt(lk.ray.Knots, b.d0)) >= lk.e.Z {
+			slope = math.Max(slope, lk.slopeOf(b))
+			continue
+		}
+		kept = append(kept, b)
+		if b.d1 < end {
+			end, endTag = b.d1, b.e1
+		}
+	}
+	return kept, slope, end, endTag
+}
+
+// roofOf returns the height of the highest of some barriers over ground at height
+// g, minus infinity for none.
+func (lk *Looker) roofOf(roofs []*block, g float64) float64 {
+	top := math.Inf(-1)
+	for _, b := range roofs {
+		if br := &lk.barriers[b.owner]; br.level {
+			top = math.Max(top, br.top)
+		} else {
+			top = math.Max(top, g+br.height)
+		}
+	}
+	return top
 }
 
 // tidyTerrain closes breaks and drops crumbs that are smaller than the terrain
@@ -217,6 +260,10 @@ func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, z, need, rest, heig
 			continue
 		}
 		if touch {
+			if ra, rb := lk.roofA, lk.roofB; !math.IsInf(ra, -1) && // foliage and top limit above the roof
+				(!clip(ga+height-ra, gb+height-rb, r.tag|8) || !clip(z-a*up-ra, z-b*up-rb, r.tag|5)) {
+				continue
+			}
 			if b > r.reach {
 				if s := (r.reach - a) / (b - a); s < hi {
 					hi, ht = s, r.tag|1

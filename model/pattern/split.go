@@ -319,7 +319,7 @@ func (lk *Looker) Foliage() (area float64, ids []string) {
 						continue
 					}
 					if iv, lim, ok := lk.base(l, az, t, true); ok {
-						ivs = lk.cutBy(blocks, iv, lim, t, ivs)
+						ivs = lk.cutThrough(blocks, iv, lim, t, ivs)
 					}
 				}
 			}
