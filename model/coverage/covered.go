@@ -142,7 +142,11 @@ func (wk *Walker) edge(e *fenceEdge, depth float64, shape orb.MultiPolygon, path
 		ext := func(vp, vq float64) (va, vb float64) { return vp - (vq-vp)/2, vq + (vq-vp)/2 }
 		la, lb := ext(p1-p0, q1-q0)
 		if math.Max(la, lb) < shortest {
-			shorts = append(shorts, short{a, b})
+			if n := len(shorts); n > 0 && a-shorts[n-1].to < 1e-6 {
+				shorts[n-1].to = b
+			} else {
+				shorts = append(shorts, short{a, b})
+			}
 			continue
 		}
 		if len(wk.live) == 0 {

@@ -183,3 +183,52 @@ func TestNoBridgeLeadsToASpeck(t *testing.T) {
 		}
 	}
 }
+
+// A stretch that begins or ends at the first vertex but for a rounding begins or
+// ends there, and does not run through chainage 0.
+func TestAGapThatBeginsAtTheFirstVertexBeginsAtZero(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		covered []coverage.Span
+		want    coverage.Span
+	}{
+		{"begins a hair early", []coverage.Span{{10, 99.99995}}, coverage.Span{From: 0, To: 10}},
+		{"ends a hair late", []coverage.Span{{0.00005, 90}}, coverage.Span{From: 90, To: 100}},
+		{"runs through", []coverage.Span{{0.5, 90}}, coverage.Span{From: 90, To: 0.5}},
+	} {
+		ss := coverage.Stretches(100, true, c.covered, nil)
+		sum := 0.0
+		for i, s := range ss {
+			if i > 0 && s.From != ss[i-1].To {
+				t.Errorf("%s: %v are not together the boundary", c.name, ss)
+			}
+			sum += s.To - s.From
+		}
+		if math.Abs(sum-100) > 1e-9 {
+			t.Errorf("%s: %v m in all", c.name, sum)
+		}
+		if got := coverage.Gaps(ss, 100, true); len(got) != 1 || math.Abs(got[0].From-c.want.From) > 1e-9 || math.Abs(got[0].To-c.want.To) > 1e-9 {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// A crossing line under 5 cm takes its neighbour's state: the tip of an acute
+// corner is covered as what leads to it is, though no pattern reaches into it.
+func TestTheTipOfAnAcuteCornerIsAsWhatLeadsToIt(t *testing.T) {
+	ring := orb.Ring{{0, 0}, {60, 0}, {60, 3}, {0, 0}}
+	s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{ring})
+	sc := s.Scene(t)
+	f := coverage.Lay(sc, sc.Boundaries[0], 10)
+	for _, c := range []struct{ from, want float64 }{
+		{0.9, 0}, // short of where the line is 5 cm long, 1 m from the tip
+		{1.5, 1.5},
+	} {
+		var wk coverage.Walker
+		shape := orb.Ring{{c.from - 0.4, -1}, {30, -1}, {30, 5}, {c.from, 5}, {c.from, 0}, {c.from - 0.4, -1}}
+		got := wk.Covered(f, orb.MultiPolygon{{shape}}, 0.5)[0]
+		if len(got) == 0 || math.Abs(got[0].From-c.want) > 1e-6 {
+			t.Errorf("pattern from %v m on: covered %v, want from %v", c.from, got, c.want)
+		}
+	}
+}

@@ -167,7 +167,7 @@ func (e *fenceEdge) finish(depth float64) {
 	for i, s := range all {
 		add(s.u0)
 		add(s.u1)
-		for _, w := range []float64{0, depth, ignoreStart} {
+		for _, w := range []float64{0, depth, ignoreStart, shortest} {
 			if (s.w0 > w) != (s.w1 > w) {
 				add(s.u0 + (w-s.w0)/(s.w1-s.w0)*(s.u1-s.u0))
 			}

@@ -109,6 +109,9 @@ func holds(spans []Span, s float64) bool {
 	return i < len(spans) && spans[i].From <= s
 }
 
+// hair is a length in metres too small to tell, that a rounding leaves.
+const hair = 1e-3
+
 // merge merges stretches shorter than mergeBelow.
 func merge(in []Stretch, length float64, ring bool) []Stretch {
 	// On a ring the first and the last may be one stretch.
@@ -166,6 +169,16 @@ func merge(in []Stretch, length float64, ring bool) []Stretch {
 	var out []Stretch
 	if len(ps) == 1 {
 		return []Stretch{{Span{0, length}, ps[0].state}}
+	}
+	// What changes at the first vertex changes there and not a hair beside it.
+	if p := &ps[len(ps)-1]; ring {
+		if d := length - p.from; d < hair {
+			ps[len(ps)-2].len += d
+			ps = slices.Insert(ps[:len(ps)-1], 0, piece{0, p.len - d, p.state})
+		} else if d := p.from + p.len - length; d > 0 && d < hair {
+			p.len -= d
+			ps[0].from, ps[0].len = 0, ps[0].len+d
+		}
 	}
 	for _, p := range ps {
 		to := p.from + p.len
