@@ -8,6 +8,7 @@ import (
 
 	"pleach/model/coverage"
 	"pleach/model/pattern"
+	"pleach/model/scene"
 )
 
 // Sampling of gaps, to tell their causes: the spacing in metres and the most
@@ -136,7 +137,7 @@ func (r *Result) explain(previous *Result) {
 					if segmentDistance(sm.from, sm.to, w.eye.At) > reach {
 						continue
 					}
-					if v := judge(lk, wk, sm, ts[k], w.looks[k].print, open[k], r.Plan.Settings.MinPath); v.cause < uint8(len(causes)-1) {
+					if v := judge(r.Scene, lk, wk, sm, ts[k], w.looks[k].print, open[k], r.Plan.Settings.MinPath); v.cause < uint8(len(causes)-1) {
 						list = append(list, said{m, v})
 					}
 				}
@@ -271,10 +272,14 @@ func most(vs []verdict) (coverage.Cause, []string) {
 }
 
 // judge says why a sensor does not cover a sample.
-func judge(lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target, print, open pattern.Footprint, path float64) verdict {
+func judge(sc *scene.Scene, lk *pattern.Looker, wk *coverage.Walker, sm sample, t pattern.Target, print, open pattern.Footprint, path float64) verdict {
 	runs, w0, w1 := wk.Inside(sm.bare, sm.s, open.Clear)
 	if coverage.Enough(runs, w0, w1, path) {
-		if ids := hiders(lk, sm, runs, print); len(ids) > 0 {
+		ids := hiders(lk, sm, runs, print)
+		if len(ids) == 0 {
+			ids = enders(sc, wk, sm)
+		}
+		if len(ids) > 0 {
 			return verdict{0, ids}
 		}
 	}
@@ -313,6 +318,33 @@ func hiders(lk *pattern.Looker, sm sample, runs []coverage.Span, print pattern.F
 			if id := lk.Hider(p); id != "" && !slices.Contains(ids, id) {
 				ids = append(ids, id)
 			}
+		}
+	}
+	return ids
+}
+
+// enders lists what a crossing line begins behind or ends at: it would be covered
+// farther on.
+func enders(sc *scene.Scene, wk *coverage.Walker, sm sample) (ids []string) {
+	_, w0, w1 := wk.Inside(sm.fence, sm.s, nil)
+	from, to := sm.place(w0), sm.place(w1)
+	const touch = 1e-3 // metres
+	at := func(l orb.LineString) bool {
+		for i := 0; i+1 < len(l); i++ {
+			if segmentDistance(l[i], l[i+1], to) < touch || w0 > 0 && segmentDistance(l[i], l[i+1], from) < touch {
+				return true
+			}
+		}
+		return false
+	}
+	for _, b := range sc.Buildings {
+		if slices.ContainsFunc(b.Shape, func(r orb.Ring) bool { return at(orb.LineString(r)) }) {
+			ids = append(ids, b.Feature.ID)
+		}
+	}
+	for _, o := range sc.Obstacles {
+		if o.Impassable && (at(o.Line) || slices.ContainsFunc(o.Shape, func(r orb.Ring) bool { return at(orb.LineString(r)) })) {
+			ids = append(ids, o.Feature.ID)
 		}
 	}
 	return ids

@@ -30,6 +30,7 @@ func TestAGapNamesItsCause(t *testing.T) {
 		{"a building between", sensor(base(), orb.Point{20, 5}, 90, 1.5).Building("H1", site.Box(40, 2, 45, 9), 4), 60, coverage.Hidden, []string{"H1"}},
 		{"a building that ends the crossing line", sensor(base(), orb.Point{20, 5}, 90, 1.5).Building("H1", site.Box(50, 2, 60, 9), 4), 55, coverage.Hidden, []string{"H1"}},
 		{"a wall between", sensor(base(), orb.Point{20, 5}, 90, 1.5).Add(model.KindObstacle, "O1", orb.LineString{{40, 0}, {40, 10}}, model.Prop("height_m", 3.0)), 60, coverage.Hidden, []string{"O1"}},
+		{"a low fence that ends the crossing line", sensor(base(), orb.Point{20, 5}, 90, 1.5).Add(model.KindObstacle, "O1", orb.LineString{{30, 2}, {90, 2}}, model.Prop("height_m", 0.4), model.Prop("impassable", true)), 60, coverage.Hidden, []string{"O1"}},
 		{"trees between", sensor(base(), orb.Point{20, 5}, 90, 1.5).Add(model.KindFoliage, "F1", orb.Polygon{site.Box(40, 0, 43, 10)}, model.Prop("height_m", 6.0), model.Prop("density", "dense")), 60, coverage.Screened, []string{"F1"}},
 		{"a thin end of the pattern", sensor(base(), orb.Point{20, -1}, 90, 1.5), 55, coverage.Thin, nil},
 		{"under the pattern", sensor(base(), orb.Point{20, 5}, 90, 0), 60, coverage.Under, nil},

@@ -122,7 +122,7 @@ func ruleMountHeight(r *Result) (out []model.Finding) {
 			continue
 		}
 		out = append(out, model.Finding{Rule: "mount-height", Severity: model.Warning, Subject: []string{w.feature.ID}, At: r.lonLat(w.eye.At),
-			Text:   fmt.Sprintf("%s is mounted at %.2g m; its model %s is made for %.2g to %.2g m.", r.title(w.feature.ID), s.MountHeight, m.ID, m.MountMin, m.MountMax),
+			Text:   fmt.Sprintf("%s is mounted at %v m; its model %s is made for %v to %v m.", r.title(w.feature.ID), s.MountHeight, m.ID, m.MountMin, m.MountMax),
 			Remedy: "Change the height, or choose another model."})
 	}
 	return out
