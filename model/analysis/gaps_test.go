@@ -99,3 +99,21 @@ func TestTheCauseOfAShortGapIsThatOfMostOfIt(t *testing.T) {
 		t.Fatalf("only %d short gaps", asked)
 	}
 }
+
+func TestAGateOffEveryBoundaryIsFound(t *testing.T) {
+	for _, c := range []struct {
+		at   orb.Point
+		want int
+	}{{orb.Point{50, 1}, 0}, {orb.Point{50, 30}, 1}} {
+		p := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 200, 120)}).Add(model.KindGate, "G1", c.at).Plan(t)
+		n := 0
+		for _, f := range run(t, p, nil).Findings {
+			if f.Rule == "gate-off-boundary" {
+				n++
+			}
+		}
+		if n != c.want {
+			t.Errorf("a gate at %v: %d findings, want %d", c.at, n, c.want)
+		}
+	}
+}

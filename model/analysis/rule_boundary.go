@@ -78,7 +78,7 @@ func (r *Result) causeRemedy(g Gap) string {
 	case coverage.Thin:
 		return "Turn or move a sensor so that more of its pattern lies across the line."
 	case coverage.Under:
-		return "Let the neighbouring sensor look over this mount, or mount a model with look-down lobes."
+		return "Tilt the sensor farther down, let the neighbouring one look over this mount, or mount a model with look-down lobes."
 	case coverage.Over:
 		return "Increase the tilt, or lower the mount."
 	}
@@ -194,9 +194,27 @@ func (r *Result) nearestMesh(p orb.Point) (id string) {
 	return id
 }
 
-// ruleGate: a footprint crosses a gate line.
+// gateOff is how far from every boundary a gate may stand, in metres: the
+// accuracy of a picture. Chosen.
+const gateOff = 2.0
+
+// ruleGate: a footprint crosses a gate line; a gate that is on no boundary.
 func ruleGate(r *Result) (out []model.Finding) {
 	for _, g := range r.Scene.Gates {
+		off := math.Inf(1)
+		for _, b := range r.Scene.Boundaries {
+			_, d := b.Nearest(g.At)
+			off = math.Min(off, d)
+		}
+		if off > gateOff {
+			text := fmt.Sprintf("Gate %s stands on no boundary: the nearest is %s away.", r.title(g.Feature.ID), metres(off))
+			if math.IsInf(off, 1) {
+				text = fmt.Sprintf("Gate %s stands on no boundary.", r.title(g.Feature.ID))
+			}
+			out = append(out, model.Finding{Rule: "gate-off-boundary", Severity: model.Warning, Subject: []string{g.Feature.ID}, At: r.lonLat(g.At),
+				Text: text, Remedy: "Move it onto the boundary it is an opening in."})
+			continue
+		}
 		for _, s := range r.Sensors {
 			at, ok := lineMeets(g.Line, s.Footprint)
 			if !ok {

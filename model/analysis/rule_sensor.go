@@ -88,19 +88,27 @@ func ruleOutsideView(r *Result) (out []model.Finding) {
 	return out
 }
 
-// onLine is the distance in metres within which a device on the line counts as
-// on the premises: a post's own thickness. Chosen.
-const onLine = 0.1
+// The distance in metres within which a device by the line counts as on the
+// premises: a post's own thickness, and by a boundary the stand of a fence post.
+// Chosen.
+const (
+	onLine  = 0.1
+	onFence = 0.5
+)
 
 // ruleNotOnPremises: a device stands outside the customer's land.
 func ruleNotOnPremises(r *Result) (out []model.Finding) {
 	if len(r.outside.inside) == 0 {
 		return nil
 	}
+	by := onLine
+	if len(r.Scene.Premises) == 0 {
+		by = onFence
+	}
 	for _, d := range r.Scene.Devices {
 		on := false
 		for _, m := range r.outside.inside {
-			on = on || contains(m, d.At) || nearLine(m, d.At, onLine)
+			on = on || contains(m, d.At) || nearLine(m, d.At, by)
 		}
 		if on {
 			continue

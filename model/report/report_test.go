@@ -351,7 +351,7 @@ func TestManyFindingsOfARuleAreNotAllPrintedButFaultsAre(t *testing.T) {
 	r := result(t)
 	r.Findings = nil
 	for _, s := range []model.Severity{model.Fault, model.Warning, model.Note} {
-		for i := range 20 {
+		for i := range 42 {
 			r.Findings = append(r.Findings, model.Finding{Rule: "rule", Severity: s, Text: string(s) + " " + strings.Repeat("x", i+1) + "."})
 		}
 	}
@@ -359,12 +359,12 @@ func TestManyFindingsOfARuleAreNotAllPrintedButFaultsAre(t *testing.T) {
 	if err := Text(&b, "yard.geojson", r, Width); err != nil {
 		t.Fatal(err)
 	}
-	for s, want := range map[string]int{"rule: fault x": 20, "rule: warning x": shown, "rule: note x": shown, "… and 17 more like these (rule)": 2} {
+	for s, want := range map[string]int{"rule: fault x": 42, "rule: warning x": shown, "rule: note x": shown, "… and 17 more like these (rule)": 2} {
 		if n := strings.Count(b.String(), s); n != want {
 			t.Errorf("%q stands %d times, want %d", s, n, want)
 		}
 	}
-	if !strings.Contains(b.String(), "Found: 20 faults, 20 warnings, 20 notes.") {
+	if !strings.Contains(b.String(), "Found: 42 faults, 42 warnings, 42 notes.") {
 		t.Error("the counts are not those of all findings")
 	}
 }

@@ -29,8 +29,8 @@ const minWidth = 40
 // many is from how many findings of one rule on only the first few are printed
 // in full; faults always are.
 const (
-	many  = 6
-	shown = 3
+	many  = 30
+	shown = 25
 )
 
 // Text writes the report of the plan called name as text for a person, in lines
