@@ -199,57 +199,19 @@ func (a *Aim) look() {
 // meeting follows the axis along a line to the ground raised by raise metres.
 func (a *Aim) meeting(l *Line, raise float64) (m Meeting) {
 	z, fall := a.Eye.Z, a.Eye.Fall(l.Azimuth)
-	axis := func(d float64) float64 { return z - d*fall }
-	m.Distance = l.Length
-	type mesh struct {
-		id string
-		d  float64
-	}
-	var meshes []mesh
-	if d, ok := l.meets(z, fall, raise, 0, l.Length); ok {
-		m.What, m.Distance = Ground, d
-	}
-	for i := range l.Things {
-		t := &l.Things[i]
-		if t.From > m.Distance || t.Kind != model.KindBuilding && t.Kind != model.KindObstacle {
-			continue
-		}
-		d, what := t.From, Wall
-		if axis(d) > l.TopAt(t, d) {
-			what = Roof
-			if t.Level {
-				d = (z - t.Top) / fall
-				if !(fall > 0) || d > t.To {
-					continue
-				}
-			} else {
-				var ok bool
-				if d, ok = l.meets(z, fall, t.Height, t.From, t.To); !ok {
-					continue
-				}
-			}
-		}
-		switch {
-		case d > m.Distance:
-		case t.Mesh:
-			meshes = append(meshes, mesh{t.ID, d})
-		default:
-			m.What, m.On, m.Distance = what, t.ID, d
+	what, on, d, through := l.Meets(z, fall, raise)
+	for _, i := range through {
+		if id := l.Things[i].ID; !slices.Contains(m.Through, id) {
+			m.Through = append(m.Through, id)
 		}
 	}
-	for _, k := range meshes {
-		if k.d <= m.Distance && !slices.Contains(m.Through, k.id) {
-			m.Through = append(m.Through, k.id)
-		}
+	if what == Nothing {
+		return m
 	}
-	if m.What == Nothing {
-		return Meeting{Through: m.Through}
-	}
-	m.At = l.At(m.Distance)
-	m.LonLat = a.sc.Grid.ToLonLat(m.At)
-	m.Known = m.Distance < l.Unknown
-	if m.What != Ground {
-		m.Height = axis(m.Distance) - l.Height(m.Distance)
+	m.What, m.Distance, m.At, m.Known = what, d, l.At(d), d < l.Unknown
+	m.LonLat = a.LonLat(m.At)
+	if what != Ground {
+		m.On, m.Height = l.Things[on].ID, z-d*fall-l.Height(d)
 	}
 	return m
 }

@@ -188,3 +188,52 @@ func (l *Line) meets(z, fall, raise, from, to float64) (d float64, ok bool) {
 	}
 	return d, to > from && step(to)
 }
+
+// Meets says what a straight line from height z above the line's start, falling
+// by fall metres a metre, comes to first: the ground raised by raise metres, or
+// the side or the top of a building or an obstacle (Thing on, index of Things).
+// through are the see-through obstacles on the way. For Nothing the distance is
+// the line's length.
+func (l *Line) Meets(z, fall, raise float64) (what Met, on int, distance float64, through []int) {
+	axis := func(d float64) float64 { return z - d*fall }
+	on, distance = -1, l.Length
+	if d, ok := l.meets(z, fall, raise, 0, l.Length); ok {
+		what, distance = Ground, d
+	}
+	var meshes []int
+	var at []float64
+	for i := range l.Things {
+		t := &l.Things[i]
+		if t.From > distance || t.Kind != model.KindBuilding && t.Kind != model.KindObstacle {
+			continue
+		}
+		d, side := t.From, Wall
+		if axis(d) > l.TopAt(t, d) {
+			side = Roof
+			if t.Level {
+				d = (z - t.Top) / fall
+				if !(fall > 0) || d > t.To {
+					continue
+				}
+			} else {
+				var ok bool
+				if d, ok = l.meets(z, fall, t.Height, t.From, t.To); !ok {
+					continue
+				}
+			}
+		}
+		switch {
+		case d > distance:
+		case t.Mesh:
+			meshes, at = append(meshes, i), append(at, d)
+		default:
+			what, on, distance = side, i, d
+		}
+	}
+	for k, i := range meshes {
+		if at[k] <= distance {
+			through = append(through, i)
+		}
+	}
+	return what, on, distance, through
+}

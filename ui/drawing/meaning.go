@@ -71,7 +71,27 @@ const (
 	ControlPoint
 	CrossingCursor
 
+	// The section on an axis.
+	SectionGround   // the earth below the surface
+	SectionSurface  // the ground's line
+	SectionHidden   // below the horizon
+	SectionHorizon  // the line below which something hides
+	SectionLobe     // between a lobe's limits
+	SectionLookDown // the same of a look-down lobe
+	SectionEdge     // a lobe's upper or lower limit
+	SectionEdgeDown // the same of a look-down lobe
+	SectionSeen     // a target where it is seen
+	SectionUnseen   // and where it is not
+	SectionReach    // the ground on which it is seen
+	SectionLevel    // the horizontal through the optical centre
+	SectionAxis
+	SectionMet // where the axis ends
+	SectionMount
+	SectionScale
+	Dimension
+
 	// Text.
+	DimensionFigure
 	DeviceName
 	GapNumber
 	MarginFigure
@@ -99,6 +119,11 @@ var meaningNames = [meanings]string{
 	Draft: "draft", Measure: "measure", WalkLine: "walk-line", CrossingLine: "crossing-line",
 	AimArm: "aim-arm", AimHandle: "aim-handle", MaskHandle: "mask-handle", VertexHandle: "vertex-handle",
 	MidHandle: "mid-handle", ControlPoint: "control-point", CrossingCursor: "crossing-cursor",
+	SectionGround: "section-ground", SectionSurface: "section-surface", SectionHidden: "section-hidden", SectionHorizon: "section-horizon",
+	SectionLobe: "section-lobe", SectionLookDown: "section-look-down", SectionEdge: "section-edge", SectionEdgeDown: "section-edge-down",
+	SectionSeen: "section-seen", SectionUnseen: "section-unseen", SectionReach: "section-reach", SectionLevel: "section-level",
+	SectionAxis: "section-axis", SectionMet: "section-met", SectionMount: "section-mount", SectionScale: "section-scale",
+	Dimension: "dimension", DimensionFigure: "dimension-figure",
 	DeviceName: "device-name", GapNumber: "gap-number", MarginFigure: "margin-figure",
 	ChainageFigure: "chainage-figure", FeatureName: "feature-name", BarName: "bar-name", Note: "note",
 }

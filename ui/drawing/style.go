@@ -275,6 +275,8 @@ func NewTheme(m Medium) *Theme {
 	label(GapNumber, normal, onDark(white, darkPaper), Tag{Fill: onDark(mix(vermilion, ink, 0.12), gapC), Border: Pen{Width: w(1.4, 0.3), Colour: t.Paper},
 		Pad: pick(4.5, 1.1), Leader: Pen{Width: w(1.4, 0.3), Colour: gapC}, Flag: true}, pick(12, 3))
 
+	t.section(w, pick)
+
 	if m.Mono {
 		t.drain()
 	}
