@@ -146,8 +146,6 @@ func (c *cutter) frame() {
 	if l := c.in.Like; l != nil && l.width == c.in.Width && l.height == c.in.Height {
 		c.ex, c.mpu, c.s.top, c.s.View = l.Exaggeration, l.View.MetresPerUnit, l.top, l.View
 		c.base = (l.View.ToGrid(orb.Point{0, c.in.Height - bottom})[1]) / c.ex
-		c.far = l.View.ToGrid(orb.Point{c.in.Width - right, 0})[0]
-		c.line = aim.Along(c.in.Scene, c.a.Eye.At, az, c.far)
 	} else {
 		low, high := math.Inf(1), math.Inf(-1)
 		for _, k := range c.line.Ground {
@@ -167,8 +165,6 @@ func (c *cutter) frame() {
 		c.s.View = View{MetresPerUnit: c.mpu, Width: c.in.Width, Height: c.in.Height}
 		c.s.View.Centre = orb.Point{(c.in.Width/2 - left) * c.mpu, c.base*c.ex + (c.in.Height/2-bottom)*c.mpu}
 		c.s.top = c.base + (c.in.Height-bottom-top*0.7)*c.mpu/c.ex
-		c.far = c.s.View.ToGrid(orb.Point{c.in.Width - right, 0})[0]
-		c.line = aim.Along(c.in.Scene, c.a.Eye.At, az, c.far)
 	}
 	c.s.Exaggeration = c.ex
 	c.left = c.s.View.ToGrid(orb.Point{c.u(2, 0.5), 0})[0]
@@ -302,7 +298,7 @@ func (c *cutter) bars() {
 	step, half := c.step(c.u(24, 6)), c.dx(2.5, 0.6)
 	for i := 1; float64(i)*step < c.far-half; i++ {
 		d := float64(i) * step
-		if c.inside(d) {
+		if c.inside(d-half) || c.inside(d+half) || c.inside(d) {
 			continue
 		}
 		g := c.line.Height(d)
@@ -374,7 +370,7 @@ func (c *cutter) things() {
 				m = Footpath
 			}
 			c.area(LiveLayer, m, c.band(from, to, c.dy(7, 1.8), c.dy(13, 3.2)))
-			continue
+			top = g
 		}
 		name := t.ID
 		if f := c.in.Scene.Plan.Feature(t.ID); f != nil {
@@ -435,9 +431,10 @@ func (c *cutter) axisRow(row float64) {
 		text = word[m.What] + metresText(m.Distance) + " →"
 	}
 	w, _ := c.theme.LabelSize(DimensionFigure, text)
-	c.stroke(BoundaryLayer, Dimension, c.pt(0, row), c.pt(c.far-w*c.mpu, row))
+	end := math.Max(c.far-w*c.mpu, c.dx(24, 6))
+	c.stroke(BoundaryLayer, Dimension, c.pt(0, row), c.pt(end, row))
 	c.oblique(c.pt(0, row))
-	c.text(DimensionFigure, text, c.far, row, Left)
+	c.text(DimensionFigure, text, end, row, Right)
 }
 
 // measure dimensions a distance from the mount in a row of the foot.
@@ -550,8 +547,9 @@ func (c *cutter) words() {
 		parts = append(parts, fmt.Sprintf("heights drawn %s times", strconv.FormatFloat(c.ex, 'f', -1, 64)))
 	}
 	text := strings.Join(parts, "  ·  ")
-	y := c.s.View.ToGrid(orb.Point{0, c.u(11, 2.8)})[1] / c.ex
-	c.text(ChainageFigure, text, c.far, y, Left)
+	_, right, _, _ := c.margins()
+	at := c.s.View.ToGrid(orb.Point{c.in.Width - right, c.u(11, 2.8)})
+	c.text(ChainageFigure, text, at[0], at[1]/c.ex, Left)
 }
 
 // metresText prints a distance as one says it: 9.3 m, 43 m.

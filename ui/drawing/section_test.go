@@ -274,6 +274,31 @@ func TestTheTextOfASectionHasRoom(t *testing.T) {
 	}
 }
 
+// However the ground falls or rises, it stays between the words and the foot, and
+// the drawing within its width.
+func TestGroundThatFallsStaysInTheFrame(t *testing.T) {
+	for _, slope := range []float64{-0.6, -0.2, 0, 0.2, 0.6} {
+		const n = 301
+		z := make([]float32, n*n)
+		for i := range z {
+			z[i] = float32(slope * float64(i%n-150))
+		}
+		g, err := terrain.New(n, n, z, terrain.Affine([3]float64{150, 1, 0}, [3]float64{150, 0, -1}), orb.Bound{Min: orb.Point{-150, -150}, Max: orb.Point{150, 150}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := new(site.Site).Sensor("S1", orb.Point{0, 0}, "sector-90-25", 3, 90, 4).Plan(t)
+		s := sectionOf(t, drawing.SectionInput{Scene: scene.OnGround(p, site.Grid, g)}, drawing.Medium{})
+		for _, it := range items(s, drawing.SectionSurface) {
+			for _, q := range it.Line {
+				if u := s.View.ToUnit(q); q[0] >= 0 && (u[1] < 20 || u[1] > s.View.Height-90 || u[0] > s.View.Width) {
+					t.Errorf("slope %v: the ground at %v m is drawn at %v", slope, q[0], u)
+				}
+			}
+		}
+	}
+}
+
 func TestSectionsOfAnySizeAndPlaceAreDrawn(t *testing.T) {
 	r := rand.New(rand.NewSource(5))
 	for i := range 300 {
