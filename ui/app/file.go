@@ -109,25 +109,31 @@ func (w *window) save(then func(ok bool)) {
 }
 
 func (w *window) saveTo(path string, then func(ok bool)) {
+	p := w.ed.Settled()
+	// Files are named from the new folder in what is written first, and in what is
+	// shown only once that folder is the plan's: in between they would not be found.
+	var renamed model.Edit
+	var err error
 	if filepath.Dir(path) != w.folder() || w.path == "" {
-		if steps := rebase(w.ed.Settled(), w.folder(), filepath.Dir(path)); len(steps) > 0 {
-			w.try(func() error {
-				return w.ed.Do(model.Together{Name: "name files relative to the plan", Edits: steps})
-			})
+		if steps := rebase(p, w.folder(), filepath.Dir(path)); len(steps) > 0 {
+			renamed = model.Together{Name: "name files relative to the plan", Edits: steps}
+			p, err = renamed.Apply(p)
 		}
 	}
-	err := planfile.Write(path, w.ed.Settled())
+	if err == nil {
+		err = planfile.Write(path, p)
+	}
 	if err != nil {
 		w.showError("The plan was not saved", err)
 	} else {
-		moved := w.path != path
 		w.path = path
 		w.prefs.SetString(prefLast, path)
-		w.ed.Saved()
-		w.say("Saved " + path)
-		if moved {
-			w.follow()
+		if renamed != nil {
+			w.try(func() error { return w.ed.Do(renamed) })
 		}
+		w.ed.Saved()
+		w.follow()
+		w.say("Saved " + path)
 	}
 	if then != nil {
 		then(err == nil)

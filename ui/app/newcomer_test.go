@@ -1,0 +1,54 @@
+package app
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"pleach/gis/planfile"
+)
+
+// placedPlan is a window with a new plan on the demo's picture, in no file yet.
+func placedPlan(t *testing.T) *window {
+	t.Helper()
+	w := open(t, "")
+	if err := makePlan(w, sources{image: demoPicture(t), crs: "EPSG:32630"}); err != nil {
+		t.Fatal(err)
+	}
+	if w.pic == nil {
+		t.Fatalf("the picture is not shown: %s", dialogText(w))
+	}
+	return w
+}
+
+// demoPicture copies the demo's picture into a folder of its own.
+func demoPicture(t *testing.T) string {
+	t.Helper()
+	return filepath.Join(filepath.Dir(demoCopy(t)), "aerial.jpg")
+}
+
+func TestThePictureStaysWhenThePlanIsSavedInAnotherFolder(t *testing.T) {
+	w := placedPlan(t)
+	for _, folder := range []string{"first", "second"} {
+		to := filepath.Join(t.TempDir(), folder, "plan.geojson")
+		if err := os.Mkdir(filepath.Dir(to), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		w.saveTo(to, nil)
+		if s := dialogText(w); s != "" || w.pic == nil {
+			t.Fatalf("saved in the %s folder the picture is gone: %s", folder, s)
+		}
+		if w.ed.Unsaved() {
+			t.Error("it counts as not saved")
+		}
+		p, err := planfile.Read(to)
+		if err != nil || !strings.HasPrefix(p.Settings.BaseMap.File, "../") {
+			t.Errorf("saved as %+v, %v", p.Settings.BaseMap, err)
+		}
+		again := open(t, to)
+		if again.pic == nil {
+			t.Errorf("opened again it has no picture: %s", dialogText(again))
+		}
+	}
+}
