@@ -52,3 +52,29 @@ func TestThePictureStaysWhenThePlanIsSavedInAnotherFolder(t *testing.T) {
 		}
 	}
 }
+
+func TestANewPlanCountsAsNotSavedUntilItIsSaved(t *testing.T) {
+	w := placedPlan(t)
+	if !strings.Contains(w.win.Title(), "(not saved)") {
+		t.Errorf("the title is %q", w.win.Title())
+	}
+	went := false
+	w.ifSaved(func() { went = true })
+	if s := dialogText(w); went || !strings.Contains(s, "Save the changes?") {
+		t.Errorf("it is given up without a question: %q", s)
+	}
+	tapButton(t, w, "Keep working")
+	w.saveTo(filepath.Join(t.TempDir(), "plan.geojson"), nil)
+	if w.ed.Unsaved() || strings.Contains(w.win.Title(), "(not saved)") {
+		t.Errorf("saved, it still counts as not saved: %q", w.win.Title())
+	}
+	for w.ed.Undo() {
+	}
+	w.ed.Redo()
+	if w.ed.Unsaved() {
+		t.Error("back at the saved state it counts as not saved")
+	}
+	if err := makePlan(w, sources{}); err != nil || w.ed.Unsaved() {
+		t.Errorf("an empty plan is asked about; %v", err)
+	}
+}

@@ -126,16 +126,21 @@ func (w *window) makePlan(src sources, then func(error)) {
 		if serial != w.an.serial {
 			return
 		}
-		if m.err == nil {
-			w.adopt(m.plan, "")
-			if m.bare {
-				w.placePicture(src.image)
-			}
-			if len(m.leftOut) > 0 {
-				w.showError(fmt.Sprintf("%d features were left out", len(m.leftOut)), errors.New(strings.Join(m.leftOut, "\n")))
-			}
-		}
+		// The form goes first: it would take what is shown above it along.
 		then(m.err)
+		if m.err != nil {
+			return
+		}
+		w.adopt(m.plan, "")
+		if src != (sources{}) {
+			w.ed.Made()
+		}
+		if m.bare {
+			w.placePicture(src.image)
+		}
+		if len(m.leftOut) > 0 {
+			w.showError(fmt.Sprintf("%d features were left out", len(m.leftOut)), errors.New(strings.Join(m.leftOut, "\n")))
+		}
 	})
 }
 
@@ -159,6 +164,9 @@ func (src sources) make() (m made) {
 		switch err := looksRight(bm); {
 		case errors.Is(err, gdal.ErrNoPosition):
 			m.bare = true
+			if _, _, err := imagery.Bare(ctx, abs, enough); err != nil {
+				return made{err: err}
+			}
 		case err != nil:
 			return made{err: err}
 		default:
@@ -169,6 +177,9 @@ func (src sources) make() (m made) {
 	return m
 }
 
+// enough is to how many pixels a picture is read to see that it can be.
+const enough = 1 << 18
+
 // looksRight reports what is wrong with an aerial picture: all of it is read, at
 // a small size.
 func looksRight(bm model.BaseMap) error {
@@ -177,7 +188,6 @@ func looksRight(bm model.BaseMap) error {
 		return err
 	}
 	mid := where.Center()
-	const enough = 1 << 18 // pixels
 	_, err = imagery.Load(ctx, "", bm, sitegrid.New(mid[0], mid[1]), enough)
 	return err
 }

@@ -310,7 +310,7 @@ func TestABarePictureIsPlacedByADistanceAndNorth(t *testing.T) {
 		t.Errorf("the bearing is taken as %v, want 90 with north up", p.angle)
 	}
 	p.finish()
-	if w.ed.Unsaved() {
+	if w.ed.Plan().Settings.BaseMap != nil {
 		t.Fatal("it was placed without coordinates")
 	}
 	p.at[0], p.given[0], p.metres = orb.Point{13.4, 52.5}, [2]bool{true, true}, 50

@@ -27,6 +27,7 @@ const (
 // Editor is one open plan.
 type Editor struct {
 	history *model.History
+	made    bool // the plan is in no file yet
 	grid    sitegrid.Grid
 	list    *drawing.List
 
@@ -195,11 +196,19 @@ func (e *Editor) UndoLabel() string { return e.history.UndoLabel() }
 // RedoLabel names the step that Redo would take, "" where there is none.
 func (e *Editor) RedoLabel() string { return e.history.RedoLabel() }
 
+// Made notes that the plan was made and is in no file yet: it counts as not
+// saved whatever is done or undone.
+func (e *Editor) Made() {
+	e.made = true
+	e.tell(SavedChanged)
+}
+
 // Unsaved reports whether the plan differs from the one in the file.
-func (e *Editor) Unsaved() bool { return e.history.Unsaved() }
+func (e *Editor) Unsaved() bool { return e.made || e.history.Unsaved() }
 
 // Saved notes that the plan as it is now stands in the file.
 func (e *Editor) Saved() {
+	e.made = false
 	e.history.Saved()
 	e.tell(SavedChanged)
 }
