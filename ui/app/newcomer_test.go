@@ -78,3 +78,60 @@ func TestANewPlanCountsAsNotSavedUntilItIsSaved(t *testing.T) {
 		t.Errorf("an empty plan is asked about; %v", err)
 	}
 }
+
+func TestAPictureThatCannotBeReadIsSaidInTheFormForANewPlan(t *testing.T) {
+	photo := filepath.Join(t.TempDir(), "short.jpg")
+	data, err := os.ReadFile(demoPicture(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(photo, data[:len(data)/3], 0o644); err != nil {
+		t.Fatal(err)
+	}
+	w := open(t, "")
+	w.tryPicture(photo)
+	said := dialogText(w)
+	tapButton(t, w, "Close")
+	plan := w.ed.Plan()
+	w.newForm(sources{title: "Yard", image: photo})
+	tapButton(t, w, "Make the plan")
+	form := dialogText(w)
+	for _, part := range []string{"Yard", "short.jpg", "Make the plan"} {
+		if !strings.Contains(form, part) {
+			t.Errorf("the form has lost %q: %s", part, form)
+		}
+	}
+	if w.ed.Plan() != plan || w.side.Visible() {
+		t.Error("a plan was made")
+	}
+	// What the form says is what File, Aerial picture says.
+	at := strings.Index(said, "short.jpg:")
+	if at < 0 {
+		t.Fatalf("File, Aerial picture says %q", said)
+	}
+	if words := strings.Fields(said[at:])[:6]; !strings.Contains(strings.Join(strings.Fields(form), " "), strings.Join(words, " ")) {
+		t.Errorf("the form says %q, not %q", form, words)
+	}
+}
+
+func TestFeaturesLeftOutOfANewPlanAreNamed(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "houses.geojson")
+	const houses = `{"type":"FeatureCollection","features":[
+		{"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[[[10,50],[10.001,50],[10.001,50.001],[10,50]]]}},
+		{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[10,50]}}]}`
+	if err := os.WriteFile(file, []byte(houses), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	w := open(t, "")
+	src := sources{}
+	src.Buildings = file
+	w.newForm(src)
+	tapButton(t, w, "Make the plan")
+	if s := dialogText(w); !strings.Contains(s, "left out") {
+		t.Errorf("the window says %q", s)
+	}
+	tapButton(t, w, "Close")
+	if s := dialogText(w); s != "" {
+		t.Errorf("the form is still there: %q", s)
+	}
+}

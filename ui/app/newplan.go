@@ -27,7 +27,7 @@ var (
 )
 
 // newPlan asks for what a plan is made of and makes it.
-func (w *window) newPlan() { w.ifSaved(w.newForm) }
+func (w *window) newPlan() { w.ifSaved(func() { w.newForm(sources{}) }) }
 
 // sources is what the form for a new plan is filled in with.
 type sources struct {
@@ -35,27 +35,45 @@ type sources struct {
 	title, image, crs string
 }
 
-func (w *window) newForm() {
-	var src sources
+// newForm asks for the sources of a new plan, src to begin with.
+func (w *window) newForm(src sources) {
 	var d *dialog.CustomDialog
-	help := panel.NewPara("Every file is optional. Without a picture the drawing stands on bare paper; what no file brings is drawn on the map.", panel.ColorSoft, panel.SizeNameSmall)
+	const advice = "Every file is optional. Without a picture the drawing stands on bare paper; what no file brings is drawn on the map."
+	help := panel.NewPara(advice, panel.ColorSoft, panel.SizeNameSmall)
+	fail := func(err error) {
+		help.Bold, help.Color = true, ""
+		help.SetText(panel.Sentence(err.Error()))
+	}
+	well := func() {
+		help.Bold, help.Color = false, panel.ColorSoft
+		help.SetText(advice)
+	}
 	box := panel.VBox(0)
 	title := panel.NewValue("")
 	title.Sheet = theme.ColorNameOverlayBackground
+	title.Set(src.title, false)
 	title.Commit = func(s string) error { src.title = s; title.Set(s, false); return nil }
 	box.Add(panel.FormRow("Title", title))
 	pick := func(label string, ext []string, to *string) {
 		p := panel.NewPick()
-		p.Set(nil, "choose a file", true)
+		show := func() {
+			well()
+			if *to == "" {
+				p.Set(nil, "choose a file", true)
+				return
+			}
+			p.Set(nil, filepath.Base(*to), false)
+		}
+		show()
 		p.Open = func() {
 			if *to != "" {
 				*to = ""
-				p.Set(nil, "choose a file", true)
+				show()
 				return
 			}
 			w.chooseFile(label, ext, func(path string) {
 				*to = path
-				p.Set(nil, filepath.Base(path), false)
+				show()
 			})
 		}
 		box.Add(panel.FormRow(label, p))
@@ -63,21 +81,24 @@ func (w *window) newForm() {
 	pick("Aerial picture", imageFiles, &src.image)
 	crs := panel.NewValue("")
 	crs.Sheet = theme.ColorNameOverlayBackground
-	crs.Set("where the file names none", true)
+	show := func() {
+		if src.crs == "" {
+			crs.Set("where the file names none", true)
+		} else {
+			crs.Set(src.crs, false)
+		}
+	}
+	show()
 	crs.Commit = func(s string) error {
 		if s != "" {
 			if _, err := gdal.ParseCRS(s); err != nil {
 				return err
 			}
 		}
+		well()
 		src.crs = s
-		crs.Set(s, s == "")
+		show()
 		return nil
-	}
-	fail := func(err error) {
-		help.Bold = true
-		help.Color = ""
-		help.SetText(err.Error())
 	}
 	crs.Failed = fail
 	box.Add(panel.FormRow("Its coordinate system, EPSG:n", crs))
