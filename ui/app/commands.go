@@ -162,12 +162,12 @@ func (c *commands) install() {
 	cv := c.w.win.Canvas()
 	cv.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { c.w.ed.Redo() }) // Ctrl+Y
 	cv.SetOnTypedKey(func(ev *fyne.KeyEvent) {
-		if !c.w.typed(ev) {
+		if !c.w.typed(ev) && c.w.place == nil {
 			c.w.chart.TypedKey(ev)
 		}
 	})
 	cv.SetOnTypedRune(func(r rune) {
-		if !c.w.modal() {
+		if !c.w.modal() && c.w.place == nil {
 			c.w.chart.TypedRune(r)
 		}
 	})
@@ -224,6 +224,13 @@ func (w *window) typed(ev *fyne.KeyEvent) bool {
 			w.win.Canvas().Overlays().Remove(top)
 		}
 		return true
+	}
+	if w.place != nil { // the plan is out of sight: its keys are off
+		if ev.Name == fyne.KeyEscape {
+			w.endPlacing()
+			return true
+		}
+		return ev.Name == fyne.KeyDelete || ev.Name == fyne.KeyBackspace
 	}
 	switch ev.Name {
 	case fyne.KeyDelete:

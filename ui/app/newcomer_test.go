@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
+
 	"pleach/gis/planfile"
 )
 
@@ -133,5 +135,37 @@ func TestFeaturesLeftOutOfANewPlanAreNamed(t *testing.T) {
 	tapButton(t, w, "Close")
 	if s := dialogText(w); s != "" {
 		t.Errorf("the form is still there: %q", s)
+	}
+}
+
+func TestAnotherPlanEndsThePlacingOfAPicture(t *testing.T) {
+	w := open(t, "")
+	if err := makePlan(w, sources{image: barePicture(t, 60, 40)}); err != nil || w.place == nil {
+		t.Fatalf("the picture is not being placed; %v", err)
+	}
+	if err := makePlan(w, sources{title: "Other"}); err != nil {
+		t.Fatal(err)
+	}
+	if w.place != nil || w.side.Visible() || !w.docked.Visible() {
+		t.Error("the picture of the plan before is still being placed")
+	}
+}
+
+func TestEscapeLeavesThePlacingOfAPicture(t *testing.T) {
+	for _, focus := range []string{"nothing", "the picture"} {
+		t.Run("with the focus on "+focus, func(t *testing.T) {
+			w := open(t, "")
+			w.placePicture(barePicture(t, 60, 40))
+			escape := &fyne.KeyEvent{Name: fyne.KeyEscape}
+			if focus == "nothing" {
+				w.win.Canvas().Unfocus()
+				w.win.Canvas().OnTypedKey()(escape)
+			} else {
+				w.place.chart.TypedKey(escape)
+			}
+			if w.place != nil || w.side.Visible() || !w.docked.Visible() {
+				t.Error("the picture is still being placed")
+			}
+		})
 	}
 }

@@ -66,13 +66,7 @@ func (w *window) placePicture(path string) {
 	p.chart.Plain = true
 	p.chart.Pressed = p.pressed
 	p.chart.Overlay = p.draw
-	p.chart.OnKey = func(ev *fyne.KeyEvent) bool {
-		if ev.Name == fyne.KeyEscape {
-			w.endPlacing()
-			return true
-		}
-		return false
-	}
+	p.chart.OnKey = w.typed
 	p.chart.Fit(pic.Bound())
 	w.side.Objects = []fyne.CanvasObject{container.NewBorder(nil, nil, nil, p.form(), p.chart)}
 	w.side.Show()

@@ -243,6 +243,9 @@ func (w *window) goToFeature(id string) {
 // adopt shows a plan that was opened or made; path is where it is kept, "" for
 // nowhere yet.
 func (w *window) adopt(p *model.Plan, path string) {
+	if w.place != nil {
+		w.endPlacing() // its picture was for the plan before
+	}
 	w.path = path
 	w.an.reset()
 	w.ed = editor.New(p)
