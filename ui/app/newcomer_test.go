@@ -169,3 +169,29 @@ func TestEscapeLeavesThePlacingOfAPicture(t *testing.T) {
 		})
 	}
 }
+
+func TestACoordinateSystemMayBeTypedAsItsNumber(t *testing.T) {
+	for typed, want := range map[string]string{"2994": "EPSG:2994", " 32630 ": "EPSG:32630", "EPSG:2994": "EPSG:2994", "": ""} {
+		if got, err := systemName(typed); err != nil || got != want {
+			t.Errorf("%q is read as %q, %v, want %q", typed, got, err, want)
+		}
+	}
+	w := open(t, "")
+	w.newForm(sources{image: demoPicture(t)})
+	typeInto(t, w, "names none", "Oregon")
+	if s := dialogText(w); !strings.Contains(s, "Oregon") || strings.Contains(s, "Every file") {
+		t.Errorf("what was refused is lost, or not spoken of: %q", s)
+	}
+	tapButton(t, w, "Make the plan")
+	if s := dialogText(w); !strings.Contains(s, "Oregon") {
+		t.Errorf("a plan is made with a coordinate system that is none: %q", s)
+	}
+	typeInto(t, w, "Oregon", "32630")
+	if s := dialogText(w); !strings.Contains(s, "EPSG:32630") || !strings.Contains(s, "Every file") {
+		t.Errorf("the form shows %q", s)
+	}
+	tapButton(t, w, "Make the plan")
+	if bm := w.ed.Plan().Settings.BaseMap; bm == nil || bm.CRS != "EPSG:32630" || w.pic == nil {
+		t.Errorf("the plan has %+v: %s", bm, dialogText(w))
+	}
+}

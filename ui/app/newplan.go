@@ -79,29 +79,32 @@ func (w *window) newForm(src sources) {
 		box.Add(panel.FormRow(label, p))
 	}
 	pick("Aerial picture", imageFiles, &src.image)
-	crs := panel.NewValue("")
-	crs.Sheet = theme.ColorNameOverlayBackground
-	show := func() {
-		if src.crs == "" {
-			crs.Set("where the file names none", true)
-		} else {
-			crs.Set(src.crs, false)
-		}
-	}
-	show()
-	crs.Commit = func(s string) error {
-		if s != "" {
-			if _, err := gdal.ParseCRS(s); err != nil {
-				return err
+	system := func(label string, to *string) {
+		v := panel.NewValue("")
+		v.Sheet = theme.ColorNameOverlayBackground
+		show := func() {
+			if *to == "" {
+				v.Set("where the file names none", true)
+			} else {
+				v.Set(*to, false)
 			}
 		}
-		well()
-		src.crs = s
 		show()
-		return nil
+		v.Commit = func(s string) error {
+			// What is refused stays, to be mended.
+			*to = s
+			name, err := systemName(s)
+			if err == nil {
+				well()
+				*to = name
+			}
+			show()
+			return err
+		}
+		v.Failed = fail
+		box.Add(panel.FormRow(label, v))
 	}
-	crs.Failed = fail
-	box.Add(panel.FormRow("Its coordinate system, EPSG:n", crs))
+	system("Its coordinate system, EPSG:n", &src.crs)
 	pick("Boundary", jsonFiles, &src.Boundary)
 	pick("Buildings", jsonFiles, &src.Buildings)
 	pick("Roads and footpaths", jsonFiles, &src.Roads)
@@ -126,6 +129,23 @@ func (w *window) newForm(src sources) {
 	d.SetButtons([]fyne.CanvasObject{cancel, ok})
 	d.Resize(fyne.NewSize(560, 330))
 	d.Show()
+}
+
+// systemName reads what is typed for a coordinate reference system: a bare number
+// is a code of the EPSG register, "" is none.
+func systemName(s string) (string, error) {
+	s = strings.TrimSpace(s)
+	if s == "" {
+		return "", nil
+	}
+	if strings.Trim(s, "0123456789") == "" {
+		s = "EPSG:" + s
+	}
+	c, err := gdal.ParseCRS(s)
+	if err != nil {
+		return "", err
+	}
+	return c.String(), nil
 }
 
 // made is what the files of a new plan came to.
@@ -181,7 +201,11 @@ func (src sources) make() (m made) {
 		if err != nil {
 			return made{err: err}
 		}
-		bm := model.BaseMap{File: filepath.ToSlash(abs), CRS: src.crs}
+		crs, err := systemName(src.crs)
+		if err != nil {
+			return made{err: err}
+		}
+		bm := model.BaseMap{File: filepath.ToSlash(abs), CRS: crs}
 		switch err := looksRight(bm); {
 		case errors.Is(err, gdal.ErrNoPosition):
 			m.bare = true
@@ -268,11 +292,15 @@ func (w *window) askCRS(bm model.BaseMap) {
 	entry := widget.NewEntry()
 	entry.SetPlaceHolder("EPSG:")
 	use := func() {
-		bm.CRS = strings.TrimSpace(entry.Text)
-		if _, err := gdal.ParseCRS(bm.CRS); err != nil {
-			help.SetText(err.Error())
+		name, err := systemName(entry.Text)
+		if err == nil && name == "" {
+			err = errors.New("a coordinate reference system is needed: its number in the EPSG register, such as 2994")
+		}
+		if err != nil {
+			help.SetText(panel.Sentence(err.Error()))
 			return
 		}
+		bm.CRS = name
 		if err := looksRight(bm); err != nil {
 			help.SetText(err.Error())
 			return

@@ -8,6 +8,8 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/widget"
+
+	"pleach/ui/panel"
 )
 
 // walk calls f for every visible object below o.
@@ -52,4 +54,24 @@ func tapButton(t *testing.T, w *window, label string) {
 		t.Fatalf("there is no button %q: %q", label, dialogText(w))
 	}
 	test.Tap(found)
+}
+
+// typeInto types into the field of the dialog on top that shows a text, and
+// presses Enter.
+func typeInto(t *testing.T, w *window, shown, text string) {
+	t.Helper()
+	var found *panel.Value
+	walk(w.win.Canvas().Overlays().Top(), func(o fyne.CanvasObject) {
+		if v, ok := o.(*panel.Value); ok && strings.Contains(textOf(v), shown) {
+			found = v
+		}
+	})
+	if found == nil {
+		t.Fatalf("there is no field that shows %q: %q", shown, dialogText(w))
+	}
+	field := test.WidgetRenderer(found).Objects()[0].(*fyne.Container).Objects[0].(fyne.Focusable)
+	w.win.Canvas().Focus(field)
+	test.Type(field, text)
+	field.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	w.win.Canvas().Unfocus()
 }
