@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -142,33 +143,133 @@ func (w *window) saveTo(path string, then func(ok bool)) {
 
 func (w *window) saveAs(then func(ok bool)) {
 	w.ed.Settle()
-	d := dialog.NewFileSave(func(u fyne.URIWriteCloser, err error) {
-		if err != nil || u == nil {
-			if err != nil {
-				w.showError("The plan was not saved", err)
-			}
-			if then != nil {
-				then(false)
-			}
-			return
-		}
-		path := u.URI().Path()
-		u.Close()
-		dropEmpty(path)
-		if filepath.Ext(path) == "" {
-			path += ".geojson"
-		}
-		w.saveTo(path, then)
-	}, w.win)
 	name := "plan.geojson"
 	if w.path != "" {
 		name = filepath.Base(w.path)
 	} else if t := fileName(w.ed.Settled()); t != "" {
 		name = t + ".geojson"
 	}
+	w.choosePath("The plan was not saved", name, jsonFiles, func(path string) {
+		if path != "" {
+			w.saveTo(path, then)
+		} else if then != nil {
+			then(false)
+		}
+	})
+}
+
+// choosePath asks for a file to be written, with the first of the extensions
+// unless it has one of them; then is told its path, "" where none is chosen. What
+// is there already is left as it is. failed heads what is said where it cannot be.
+func (w *window) choosePath(failed, name string, ext []string, then func(path string)) {
+	// The toolkit's dialog empties the file that is chosen. So it only asks, and
+	// its button is ours.
+	d := dialog.NewFileSave(func(u fyne.URIWriteCloser, err error) {
+		if u != nil {
+			u.Close()
+		}
+		if err != nil {
+			w.showError(failed, err)
+		}
+		then("")
+	}, w.win)
 	d.SetFileName(name)
-	w.inFolder(d)
+	folder := w.home()
+	if folder == "" {
+		folder, _ = os.UserHomeDir()
+	}
+	w.inFolder(d, folder)
 	d.Show()
+	top, ok := w.win.Canvas().Overlays().Top().(*widget.PopUp)
+	if !ok {
+		return
+	}
+	entry, save := nameAndSave(top.Content)
+	if entry == nil || save == nil {
+		return
+	}
+	save.OnTapped = func() {
+		path := chosenPath(entry.Text, w.app.Preferences().String(dialogFolder), ext)
+		if path == "" {
+			return
+		}
+		done := func() { d.Hide(); then(path) }
+		switch info, err := os.Stat(path); {
+		case err == nil && info.IsDir():
+			w.showError(failed, fmt.Errorf("%s: is a folder: name a file in it", path))
+		case err == nil && path != w.path:
+			dialog.ShowConfirm("Save in its place?", path+" is there already.", func(yes bool) {
+				if yes {
+					done()
+				}
+			}, w.win)
+		default:
+			done()
+		}
+	}
+	// The files are shown anew: a double click on one takes the button as it is now.
+	d.SetFilter(storage.NewExtensionFileFilter(ext))
+}
+
+// dialogFolder is the preference in which the toolkit keeps the folder that its
+// file dialog shows.
+const dialogFolder = "fyne:fileDialogLastFolder"
+
+// chosenPath is the file that is meant by a name typed while a folder (a file
+// URI) is shown: a full path is taken as it stands, ~ is the home folder. It is
+// "" for no name.
+func chosenPath(name, folder string, ext []string) string {
+	name = strings.TrimSpace(name)
+	if name == "" {
+		return ""
+	}
+	if rest, ok := strings.CutPrefix(name, "~"+string(filepath.Separator)); ok {
+		if home, err := os.UserHomeDir(); err == nil {
+			name = filepath.Join(home, rest)
+		}
+	}
+	if !filepath.IsAbs(name) {
+		u, err := storage.ParseURI(folder)
+		if err != nil {
+			return ""
+		}
+		name = filepath.Join(u.Path(), name)
+	}
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return name
+	}
+	for _, e := range ext {
+		if strings.EqualFold(filepath.Ext(name), e) {
+			return filepath.Clean(name)
+		}
+	}
+	return filepath.Clean(name) + ext[0]
+}
+
+// nameAndSave finds the field for the name and the button that saves in the
+// toolkit's file dialog: the entry, and the button that stands out.
+func nameAndSave(o fyne.CanvasObject) (entry *widget.Entry, save *widget.Button) {
+	switch o := o.(type) {
+	case *widget.Entry:
+		return o, nil
+	case *widget.Button:
+		if o.Importance == widget.HighImportance {
+			return nil, o
+		}
+	case *container.Scroll:
+		return nameAndSave(o.Content)
+	case *fyne.Container:
+		for _, c := range o.Objects {
+			e, b := nameAndSave(c)
+			if e != nil {
+				entry = e
+			}
+			if b != nil {
+				save = b
+			}
+		}
+	}
+	return entry, save
 }
 
 // fileName makes a file's name of a plan's title.
@@ -202,23 +303,34 @@ func (w *window) chooseFile(title string, ext []string, then func(path string)) 
 	if len(ext) > 0 {
 		d.SetFilter(storage.NewExtensionFileFilter(ext))
 	}
-	w.inFolder(d)
+	w.inFolder(d, w.home())
 	d.Show()
 }
 
-// inFolder has a file dialog begin where the plan is kept.
-func (w *window) inFolder(d *dialog.FileDialog) {
-	folder := w.folder()
-	if w.path == "" {
-		if last := w.prefs.String(prefLast); last != "" {
-			folder = filepath.Dir(last)
-		}
-	}
-	if l, err := storage.ListerForURI(storage.NewFileURI(folder)); err == nil {
+// inFolder has a file dialog begin in a folder; "" is where the dialog was last.
+func (w *window) inFolder(d *dialog.FileDialog, folder string) {
+	if l, err := storage.ListerForURI(storage.NewFileURI(folder)); folder != "" && err == nil {
 		d.SetLocation(l)
 	}
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(900, size.Width-40), min(640, size.Height-40)))
+}
+
+// home is the folder where the plan is kept; of one that is in no file yet,
+// where what it is made of lies. "" is for none, and for the folder in which the
+// program keeps the demo: that is no place for the user's own files.
+func (w *window) home() string {
+	folder := w.origin
+	if bm := w.ed.Settled().Settings.BaseMap; bm != nil && filepath.IsAbs(filepath.FromSlash(bm.File)) {
+		folder = filepath.Dir(filepath.FromSlash(bm.File))
+	}
+	if w.path != "" {
+		folder = filepath.Dir(w.path)
+	}
+	if data, err := assets.DataFolder(); err == nil && strings.HasPrefix(folder, data+string(filepath.Separator)) {
+		return ""
+	}
+	return folder
 }
 
 // showError says in a dialog what went wrong, a line for each thing.
@@ -238,12 +350,4 @@ func (w *window) showError(title string, err error) {
 	d.SetButtons([]fyne.CanvasObject{ok})
 	d.Resize(fyne.NewSize(560, float32(150+30*len(lines))))
 	d.Show()
-}
-
-// dropEmpty takes away the empty file that the dialog has made: ours is written
-// whole or not at all.
-func dropEmpty(path string) {
-	if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() && info.Size() == 0 {
-		os.Remove(path)
-	}
 }

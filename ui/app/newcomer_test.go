@@ -1,12 +1,14 @@
 package app
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
 
 	"pleach/gis/planfile"
 )
@@ -193,5 +195,92 @@ func TestACoordinateSystemMayBeTypedAsItsNumber(t *testing.T) {
 	tapButton(t, w, "Make the plan")
 	if bm := w.ed.Plan().Settings.BaseMap; bm == nil || bm.CRS != "EPSG:32630" || w.pic == nil {
 		t.Errorf("the plan has %+v: %s", bm, dialogText(w))
+	}
+}
+
+// saveDialog opens the dialog of Save as; name is its field.
+func saveDialog(t *testing.T, w *window) (name *widget.Entry) {
+	t.Helper()
+	w.saveAs(nil)
+	top, ok := w.win.Canvas().Overlays().Top().(*widget.PopUp)
+	if !ok {
+		t.Fatal("there is no dialog")
+	}
+	name, save := nameAndSave(top.Content)
+	if name == nil || save == nil {
+		t.Fatal("the dialog has no name or no button")
+	}
+	return name
+}
+
+func TestAPlanNeverSavedIsSavedBesideItsPicture(t *testing.T) {
+	w := placedPlan(t)
+	beside := filepath.Dir(filepath.FromSlash(w.ed.Plan().Settings.BaseMap.File))
+	saveDialog(t, w).SetText("site")
+	tapButton(t, w, "Save")
+	if want := filepath.Join(beside, "site.geojson"); w.path != want {
+		t.Errorf("saved as %q, want %q: %s", w.path, want, dialogText(w))
+	}
+}
+
+func TestAPlanNeverSavedIsSavedInTheHomeFolder(t *testing.T) {
+	home := t.TempDir()
+	t.Setenv("HOME", home)
+	w := open(t, "")
+	w.openDemo()
+	if err := makePlan(w, sources{title: "My Yard"}); err != nil {
+		t.Fatal(err)
+	}
+	saveDialog(t, w)
+	tapButton(t, w, "Save")
+	if want := filepath.Join(home, "my-yard.geojson"); w.path != want {
+		t.Errorf("saved as %q, want %q: %s", w.path, want, dialogText(w))
+	}
+}
+
+func TestAFullPathTypedAsTheNameIsWhereThePlanIsSaved(t *testing.T) {
+	w := open(t, demoCopy(t))
+	to := filepath.Join(t.TempDir(), "elsewhere.geojson")
+	saveDialog(t, w).SetText(to)
+	tapButton(t, w, "Save")
+	if _, err := os.Stat(to); err != nil || w.path != to {
+		t.Errorf("saved as %q: %v, %s", w.path, err, dialogText(w))
+	}
+	saveDialog(t, w).SetText(filepath.Join(to, "no", "such.geojson"))
+	tapButton(t, w, "Save")
+	if s := dialogText(w); !strings.Contains(s, "not saved") || w.path != to {
+		t.Errorf("a folder that is none: %q", s)
+	}
+}
+
+func TestAFileInTheWayIsKeptUntilTheUserAgreesAndBesideThePlanThen(t *testing.T) {
+	path := demoCopy(t)
+	other := filepath.Join(filepath.Dir(path), "other.geojson")
+	before := []byte("what was there")
+	if err := os.WriteFile(other, before, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	w := open(t, path)
+	saveDialog(t, w)
+	var item fyne.Tappable
+	walk(w.win.Canvas().Overlays().Top(), func(o fyne.CanvasObject) {
+		if x, ok := o.(fyne.Tappable); ok && strings.Contains(strings.ReplaceAll(textOf(o), " ", ""), "other") {
+			item = x
+		}
+	})
+	if item == nil {
+		t.Fatalf("the file is not shown: %s", dialogText(w))
+	}
+	item.Tapped(&fyne.PointEvent{})
+	item.Tapped(&fyne.PointEvent{}) // a double click
+	if now, _ := os.ReadFile(other); !bytes.Equal(now, before) || w.path != path {
+		t.Fatalf("it was written over without a question: %q", now)
+	}
+	tapButton(t, w, "Yes")
+	if w.path != other || dialogText(w) != "" {
+		t.Fatalf("saved as %q: %s", w.path, dialogText(w))
+	}
+	if kept, err := os.ReadFile(other + ".bak"); err != nil || !bytes.Equal(kept, before) {
+		t.Errorf("beside it is kept %q, %v", kept, err)
 	}
 }

@@ -176,6 +176,11 @@ func (w *window) makePlan(src sources, then func(error)) {
 		if src != (sources{}) {
 			w.ed.Made()
 		}
+		for _, file := range []string{src.image, src.Boundary, src.Buildings, src.Roads, src.Foliage} {
+			if file != "" && w.origin == "" {
+				w.origin = filepath.Dir(file)
+			}
+		}
 		if m.bare {
 			w.placePicture(src.image)
 		}

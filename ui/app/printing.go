@@ -63,26 +63,13 @@ func (w *window) print() {
 }
 
 func (w *window) choosePDF(then func(path string)) {
-	d := dialog.NewFileSave(func(u fyne.URIWriteCloser, err error) {
-		if err != nil {
-			w.showError("The drawing was not written", err)
-			return
-		}
-		if u == nil {
-			return
-		}
-		path := u.URI().Path()
-		u.Close()
-		dropEmpty(path)
-		if !strings.EqualFold(filepath.Ext(path), ".pdf") {
-			path += ".pdf"
-		}
-		then(path)
-	}, w.win)
 	name := w.name()
-	d.SetFileName(strings.TrimSuffix(name, filepath.Ext(name)) + ".pdf")
-	w.inFolder(d)
-	d.Show()
+	name = strings.TrimSuffix(name, filepath.Ext(name)) + ".pdf"
+	w.choosePath("The drawing was not written", name, []string{".pdf"}, func(path string) {
+		if path != "" {
+			then(path)
+		}
+	})
 }
 
 // printTo prints in the background: all it works on is its own or never changes.

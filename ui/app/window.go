@@ -27,11 +27,12 @@ type window struct {
 	look  *panel.Look
 	prefs fyne.Preferences
 
-	path  string // of the plan, "" before it is saved
-	ed    *editor.Editor
-	an    analyst
-	chart *mapview.Map
-	show  drawing.Show
+	path   string // of the plan, "" before it is saved
+	origin string // the folder of the files it was made of, "" for none
+	ed     *editor.Editor
+	an     analyst
+	chart  *mapview.Map
+	show   drawing.Show
 
 	tools    *panel.Tools
 	details  *panel.Details
@@ -246,7 +247,7 @@ func (w *window) adopt(p *model.Plan, path string) {
 	if w.place != nil {
 		w.endPlacing() // its picture was for the plan before
 	}
-	w.path = path
+	w.path, w.origin = path, ""
 	w.an.reset()
 	w.ed = editor.New(p)
 	w.ed.Watch(w.changed)
