@@ -40,29 +40,36 @@ func Arcs(s *model.Sensor, m model.SensorModel) []Arc {
 		cuts = append(cuts, a.From, turn(a.From+a.Width))
 	}
 	slices.Sort(cuts)
-	cuts = slices.Compact(cuts)
-	var out []Arc
-	for i, from := range cuts {
-		width := 360.0
-		if len(cuts) > 1 {
-			width = turn(cuts[(i+1)%len(cuts)] - from)
-		}
-		middle := turn(from + width/2)
-		if !anyHolds(seen, middle) || anyHolds(masked, middle) {
-			continue
-		}
-		if n := len(out); n > 0 && turn(out[n-1].From+out[n-1].Width) == from {
-			out[n-1].Width += width
-		} else {
-			out = append(out, Arc{from, width})
-		}
+	cuts = slices.CompactFunc(cuts, func(a, b float64) bool { return math.Abs(a-b) < hair })
+	if n := len(cuts); n > 1 && cuts[0]+360-cuts[n-1] < hair {
+		cuts = cuts[:n-1]
 	}
-	if n := len(out); n > 1 && turn(out[n-1].From+out[n-1].Width) == out[0].From {
+	var out []Arc
+	before := false // the piece before is kept
+	for i, from := range cuts {
+		to := cuts[0] + 360
+		if i+1 < len(cuts) {
+			to = cuts[i+1]
+		}
+		middle := turn((from + to) / 2)
+		keep := anyHolds(seen, middle) && !anyHolds(masked, middle)
+		switch {
+		case keep && before:
+			out[len(out)-1].Width = to - out[len(out)-1].From
+		case keep:
+			out = append(out, Arc{from, to - from})
+		}
+		before = keep
+	}
+	if n := len(out); n > 1 && before && out[0].From == cuts[0] {
 		out[0] = Arc{out[n-1].From, out[n-1].Width + out[0].Width}
 		out = out[:n-1]
 	}
 	return out
 }
+
+// Sides nearer to each other than this, in degrees, are one: roundings apart.
+const hair = 1e-9
 
 func anyHolds(arcs []Arc, az float64) bool {
 	return slices.ContainsFunc(arcs, func(a Arc) bool { return turn(az-a.From) <= a.Width })
