@@ -2,15 +2,19 @@ package app
 
 import (
 	"bytes"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 
 	"pleach/gis/planfile"
+	"pleach/model"
+	"pleach/ui/editor"
 )
 
 // placedPlan is a window with a new plan on the demo's picture, in no file yet.
@@ -282,5 +286,38 @@ func TestAFileInTheWayIsKeptUntilTheUserAgreesAndBesideThePlanThen(t *testing.T)
 	}
 	if kept, err := os.ReadFile(other + ".bak"); err != nil || !bytes.Equal(kept, before) {
 		t.Errorf("beside it is kept %q, %v", kept, err)
+	}
+}
+
+func TestAPlanThatIsOpenedIsWhollyInView(t *testing.T) {
+	w := open(t, demoCopy(t))
+	if !w.strip.Visible() {
+		t.Fatal("the diagram is not shown")
+	}
+	b, _ := w.extent()
+	if v := w.chart.View(); !v.Bound().Contains(b.Min) || !v.Bound().Contains(b.Max) || v.Height != float64(w.chart.Size().Height) {
+		t.Errorf("the plan lies in %v, the map shows %v", b, v.Bound())
+	}
+}
+
+func TestTheGroundStaysUnderThePointerWhenTheDiagramAppears(t *testing.T) {
+	w := placedPlan(t)
+	w.ed.Take(editor.Tool{Kind: model.KindBoundary, Shape: model.Area})
+	click := func(x, y float32) {
+		ev := &desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(x, y)}, Button: desktop.MouseButtonPrimary}
+		w.chart.MouseDown(ev)
+		w.chart.MouseUp(ev)
+	}
+	click(200, 150)
+	click(500, 150)
+	click(500, 350)
+	corner := w.ed.Grid().ToLonLat(w.ed.Outline()[1])
+	high := w.chart.Size().Height
+	if !w.ed.Finish() || !w.strip.Visible() || w.chart.Size().Height >= high {
+		t.Fatal("the diagram has not appeared")
+	}
+	u := w.chart.View().ToUnit(w.ed.Grid().ToSite(corner))
+	if math.Hypot(u[0]-500, u[1]-150) > 0.5 {
+		t.Errorf("the corner put at 500, 150 is at %.1f, %.1f now", u[0], u[1])
 	}
 }

@@ -81,7 +81,7 @@ func (w *window) endPlacing() {
 	w.side.Objects, w.place = nil, nil
 	w.side.Hide()
 	w.docked.Show()
-	w.strip.Hidden = !w.prefs.BoolWithFallback(prefStrip, true)
+	w.showStrip()
 	w.hint()
 	w.win.Content().Refresh()
 }

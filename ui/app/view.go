@@ -33,7 +33,7 @@ func (w *window) toggle(pref string) {
 	case prefPanels:
 		hide(!on, w.docked.Objects[2], w.docked.Objects[3])
 	case prefStrip:
-		w.strip.Hidden = !on
+		w.showStrip()
 	}
 	w.commands.update()
 	w.win.Content().Refresh()

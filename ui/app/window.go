@@ -178,7 +178,7 @@ func (w *window) build() {
 	w.lines.Commit = func(v any) error { w.diagram.ShowBoundary(v.(string)); w.lines.Set(v, "", false); return nil }
 	w.lineRow = container.New(&panel.Corner{Width: 240}, w.lines)
 	w.strip = container.NewBorder(container.NewVBox(panel.Rule(), w.lineRow), nil, nil, nil, w.diagram)
-	w.strip.Hidden = !w.prefs.BoolWithFallback(prefStrip, true)
+	w.strip.Hidden = true
 	w.diagram.Height = func() {
 		if c := w.win.Content(); c != nil {
 			c.Refresh()
@@ -426,8 +426,7 @@ func (w *window) compose() {
 		in.Live = in.Selected
 	}
 	w.chart.SetList(drawing.Compose(in), grid)
-	if shown := r != nil && len(r.Boundaries) > 0 && w.prefs.BoolWithFallback(prefStrip, true) && w.docked.Visible(); shown == w.strip.Hidden {
-		w.strip.Hidden = !shown
+	if w.showStrip() {
 		w.win.Content().Refresh()
 	}
 	if r != nil {
@@ -436,6 +435,16 @@ func (w *window) compose() {
 	} else {
 		w.diagram.Set(nil, nil, nil, 0)
 	}
+}
+
+// showStrip shows the straight-line diagram where there is a boundary to show and
+// it is wanted; it reports whether that is new.
+func (w *window) showStrip() bool {
+	r := w.an.last
+	shown := r != nil && len(r.Boundaries) > 0 && w.prefs.BoolWithFallback(prefStrip, true) && w.docked.Visible()
+	changed := shown == w.strip.Hidden
+	w.strip.Hidden = !shown
+	return changed
 }
 
 // chooseLine offers the boundaries for the diagram, where there are several, and

@@ -50,6 +50,7 @@ type Map struct {
 
 	raster  *canvas.Raster
 	fitted  bool // the view has been set
+	whole   bool // it is as Fit made it and nobody has touched the map since
 	wantFit *orb.Bound
 	moving  bool
 	rest    *time.Timer
@@ -94,14 +95,23 @@ func (m *Map) CreateRenderer() fyne.WidgetRenderer { return widget.NewSimpleRend
 // MinSize is part of fyne.CanvasObject.
 func (m *Map) MinSize() fyne.Size { return fyne.NewSize(200, 150) }
 
-// Resize is part of fyne.CanvasObject. The middle of the view stays.
+// Resize is part of fyne.CanvasObject. What was fitted is fitted anew as long as
+// nobody has touched the map: parts of the window take their room one after the
+// other. Otherwise the ground stays where it is on the screen when the lower edge
+// moves, and the middle of the view stays when the width changes.
 func (m *Map) Resize(s fyne.Size) {
-	m.Layers.View.Width, m.Layers.View.Height = float64(s.Width), float64(s.Height)
-	if m.wantFit != nil && s.Width > 2 && s.Height > 2 {
-		b := *m.wantFit
-		if !m.fitted {
-			m.show(b)
+	v := &m.Layers.View
+	before := *v
+	v.Width, v.Height = float64(s.Width), float64(s.Height)
+	switch {
+	case m.wantFit != nil && (m.whole || !m.fitted) && s.Width > 2 && s.Height > 2:
+		if *v != before || !m.fitted {
+			m.show(*m.wantFit)
 		}
+	case v.Width == before.Width && v.Height != before.Height:
+		d := (v.Height - before.Height) / 2 * v.MetresPerUnit
+		v.Centre[1] -= d
+		m.panView.Centre[1] -= d
 	}
 	m.BaseWidget.Resize(s)
 }
@@ -122,8 +132,14 @@ func (m *Map) SetList(list *drawing.List, grid sitegrid.Grid) {
 // FollowGrid keeps the same ground in view when the editor's grid has moved.
 func (m *Map) FollowGrid() {
 	if g := m.Editor.Grid(); g != m.Layers.Grid {
+		before := m.Layers.View.Centre
 		m.Layers.View = m.Layers.on(m.Layers.View, g)
 		m.Layers.Grid = g
+		if now := m.Layers.View.Centre; m.wantFit != nil {
+			dx, dy := now[0]-before[0], now[1]-before[1]
+			b := m.wantFit
+			m.wantFit = &orb.Bound{Min: orb.Point{b.Min[0] + dx, b.Min[1] + dy}, Max: orb.Point{b.Max[0] + dx, b.Max[1] + dy}}
+		}
 	}
 }
 
@@ -162,6 +178,7 @@ func (m *Map) Fit(b orb.Bound) {
 func (m *Map) show(b orb.Bound) {
 	m.fitted = true
 	m.setView(m.Layers.View.Fit(b, math.Min(fitMargin, math.Min(m.Layers.View.Width, m.Layers.View.Height)/6)))
+	m.whole = true
 	m.settle()
 }
 
@@ -201,7 +218,7 @@ func (m *Map) zoomAt(u orb.Point, factor float64) {
 }
 
 func (m *Map) setView(v drawing.View) {
-	m.Layers.View = v
+	m.Layers.View, m.whole = v, false
 	if m.OnView != nil {
 		m.OnView(v)
 	}
@@ -284,6 +301,7 @@ func (m *Map) at(p fyne.Position) editor.Pointer {
 // MouseDown is part of desktop.Mouseable.
 func (m *Map) MouseDown(ev *desktop.MouseEvent) {
 	m.focus()
+	m.whole = false
 	m.mods = ev.Modifier
 	m.pointer = ev.Position
 	if m.down != 0 && ev.Button != m.down {

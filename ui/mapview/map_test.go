@@ -201,3 +201,33 @@ func TestTheRasterFollowsTheScaleOfTheScreen(t *testing.T) {
 		t.Errorf("moving on a large screen it is painted %d wide: half is enough", w)
 	}
 }
+
+func TestAFittedMapIsFittedAgainUntilItIsTouched(t *testing.T) {
+	m, _ := window(t)
+	b := analysedBound(t)
+	inView := func() bool { v := m.View().Bound(); return v.Contains(b.Min) && v.Contains(b.Max) }
+	m.Resize(fyne.NewSize(700, 380))
+	if !inView() {
+		t.Error("a smaller map cuts off the ends of what was fitted")
+	}
+	at := fyne.NewPos(300, 100)
+	m.MouseDown(mouse(at.X, at.Y, desktop.MouseButtonPrimary))
+	m.MouseUp(mouse(at.X, at.Y, desktop.MouseButtonPrimary))
+	before := m.grid(at)
+	for _, h := range []float32{240, 500, 380} {
+		m.Resize(fyne.NewSize(700, h))
+		if now := m.grid(at); math.Hypot(now[0]-before[0], now[1]-before[1]) > 1e-6 {
+			t.Errorf("%v units high, the ground under the pointer went from %v to %v", h, before, now)
+		}
+	}
+}
+
+// analysedBound is what the window fits.
+func analysedBound(t *testing.T) orb.Bound {
+	t.Helper()
+	r, err := analysed()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.Scene.Boundaries[0].Line.Bound()
+}
