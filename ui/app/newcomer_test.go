@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
+	"github.com/paulmach/orb"
 
 	"pleach/gis/planfile"
 	"pleach/model"
@@ -319,5 +320,36 @@ func TestTheGroundStaysUnderThePointerWhenTheDiagramAppears(t *testing.T) {
 	u := w.chart.View().ToUnit(w.ed.Grid().ToSite(corner))
 	if math.Hypot(u[0]-500, u[1]-150) > 0.5 {
 		t.Errorf("the corner put at 500, 150 is at %.1f, %.1f now", u[0], u[1])
+	}
+}
+
+func TestTheHintOfPlacingFollowsTheStep(t *testing.T) {
+	w := open(t, "")
+	w.placePicture(barePicture(t, 200, 200))
+	p := w.place
+	says := func(want string) {
+		t.Helper()
+		if s := w.status.Text(); !strings.Contains(s, want) {
+			t.Errorf("the window says %q, not %q", s, want)
+		}
+	}
+	says("two points")
+	p.finish()
+	if p.help.Text() == "" {
+		t.Error("it is placed without a point")
+	}
+	p.pressed(p.toSite.At(orb.Point{10, 190}), 0)
+	says("second point")
+	if s := p.help.Text(); s != "" {
+		t.Errorf("it still says %q", s)
+	}
+	p.pressed(p.toSite.At(orb.Point{190, 10}), 0)
+	says("where the first point lies")
+	p.at[0], p.given[0], p.metres = orb.Point{13.4, 52.5}, [2]bool{true, true}, 50
+	p.step()
+	says("Place it")
+	w.endPlacing()
+	if s := w.status.Text(); strings.Contains(s, "point") {
+		t.Errorf("after placing the window says %q", s)
 	}
 }

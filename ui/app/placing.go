@@ -72,7 +72,7 @@ func (w *window) placePicture(path string) {
 	w.side.Show()
 	w.docked.Hide()
 	w.strip.Hide()
-	w.say("Click two points on the picture, as far apart as you can.")
+	p.step()
 	w.win.Content().Refresh()
 }
 
@@ -100,9 +100,10 @@ func (p *placing) form() fyne.CanvasObject {
 			}
 			set(x.(float64))
 			v.Set(s, false)
+			p.step()
 			return nil
 		}
-		v.Failed = func(err error) { p.help.SetText(panel.Sentence(err.Error())) }
+		v.Failed, v.Left = p.fail, p.step
 		return v, panel.FormRow(label, v)
 	}
 	p.help = panel.NewPara("", "", panel.SizeNameSmall)
@@ -140,6 +141,7 @@ func (p *placing) form() fyne.CanvasObject {
 		p.byDistance = v.(bool)
 		how.Set(v, "", false)
 		p.second[0].Hidden, p.second[1].Hidden = p.byDistance, !p.byDistance
+		p.step()
 		box.Refresh()
 		return nil
 	}
@@ -162,6 +164,30 @@ func (p *placing) form() fyne.CanvasObject {
 	return container.NewBorder(nil, nil, panel.Rule(), nil, container.NewVScroll(panel.Inset(panel.VBox(0, wide, box), 14, 0, 14, 12)))
 }
 
+// fail says what is wrong with what was typed or left out.
+func (p *placing) fail(err error) {
+	p.help.Bold = true
+	p.help.SetText(panel.Sentence(err.Error()))
+}
+
+// step says what comes next; what was wrong before is no more.
+func (p *placing) step() {
+	p.help.SetText("")
+	next := [2]string{"first", "second"}[p.next]
+	switch {
+	case !p.known[0] && !p.known[1]:
+		p.w.say("Click two points on the picture, as far apart as you can.")
+	case !p.known[0] || !p.known[1]:
+		p.w.say("Now click the " + next + " point, far from the one you have.")
+	default:
+		if _, err := p.control(); err != nil {
+			p.w.say("At the right: " + err.Error() + ". A further click moves the " + next + " point.")
+			return
+		}
+		p.w.say("Place it, at the right, lays the picture under the plan. A further click moves the " + next + " point.")
+	}
+}
+
 // pressed takes a click on the picture.
 func (p *placing) pressed(at orb.Point, _ mapview.Btn) bool {
 	i := p.next
@@ -174,6 +200,7 @@ func (p *placing) pressed(at orb.Point, _ mapview.Btn) bool {
 		p.bearing.Set(fmt.Sprintf("%.1f", p.angle), true)
 	}
 	p.chart.Repaint()
+	p.step()
 	return true
 }
 
@@ -200,13 +227,12 @@ func (p *placing) finish() {
 	p.w.win.Canvas().Unfocus() // commits what is being typed
 	control, err := p.control()
 	if err != nil {
-		p.help.Bold = true
-		p.help.SetText(panel.Sentence(err.Error()))
+		p.fail(err)
 		return
 	}
 	bm := model.BaseMap{File: filepath.ToSlash(p.path), Control: control}
 	if _, err := imagery.Extent("", bm); err != nil {
-		p.help.SetText(panel.Sentence(err.Error()))
+		p.fail(err)
 		return
 	}
 	p.w.endPlacing()

@@ -34,6 +34,7 @@ type Details struct {
 	scroll  *container.Scroll
 	fields  []*field
 	key     string
+	plan    *model.Plan // shown last
 	mark    *Swatch
 	head    *Line
 	sub     *Line
@@ -86,8 +87,13 @@ func (d *Details) Update() {
 			key += m.ID + " "
 		}
 	}
+	if e.Plan() != d.plan {
+		d.plan = e.Plan()
+		d.form.left()
+	}
 	if key != d.key {
 		d.key = key
+		d.form.left()
 		d.form.help.SetText("")
 		d.build(fs)
 	}
@@ -219,7 +225,7 @@ func (d *Details) coordinate(id string, axis int, name string) *field {
 	}
 	p := model.Property{Name: name, Label: name, Type: model.Number, Unit: "°", Min: -limit, Max: limit, Bounded: true, Required: true, Help: "WGS 84"}
 	v := NewValue("°")
-	v.Failed, v.Focused = d.form.failed, d.form.focused(p)
+	v.Failed, v.Focused, v.Left = d.form.failed, d.form.focused(p), d.form.left
 	v.Commit = func(text string) error {
 		val, err := Typed(p, text)
 		if err != nil {

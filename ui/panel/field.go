@@ -28,6 +28,7 @@ type Value struct {
 	Commit  func(text string) error // takes what was typed
 	Focused func(in bool)
 	Failed  func(error)
+	Left    func()              // Escape put the value back
 	Sheet   fyne.ThemeColorName // what it stands on; "" for a panel's ground
 
 	text, unit string
@@ -242,6 +243,9 @@ func (e *entry) TypedKey(ev *fyne.KeyEvent) {
 		e.editing = false
 		e.SetText(e.v.typed())
 		e.leave()
+		if e.v.Left != nil {
+			e.v.Left()
+		}
 	default:
 		e.Entry.TypedKey(ev)
 	}

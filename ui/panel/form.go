@@ -14,7 +14,8 @@ import (
 
 // form makes rows for properties and reports to a help line.
 type form struct {
-	help *Para // what the focused field takes, or why something was refused
+	help    *Para // what the focused field takes, or why something was refused
+	refused bool  // it is the latter
 }
 
 // field is a row of a form that can show another value.
@@ -26,16 +27,25 @@ type field struct {
 // focused shows a property's help while its field has the focus.
 func (f *form) focused(p model.Property) func(bool) {
 	return func(in bool) {
-		f.help.Bold = false
 		if in {
+			f.help.Bold, f.refused = false, false
 			f.help.SetText(Help(p))
 		}
 	}
 }
 
 func (f *form) failed(err error) {
-	f.help.Bold = true
+	f.help.Bold, f.refused = true, true
 	f.help.SetText(Sentence(err.Error()))
+}
+
+// left takes a refusal away once it is about nothing any more: the value was put
+// back, or the plan is another.
+func (f *form) left() {
+	if f.refused {
+		f.refused, f.help.Bold = false, false
+		f.help.SetText("")
+	}
 }
 
 // Sentence makes a sentence of an error.
@@ -75,10 +85,10 @@ func (f *form) property(p model.Property, set func(any) error) *field {
 		if err != nil {
 			return err
 		}
-		f.help.SetText("")
+		f.left()
 		return set(val)
 	}
-	v.Failed, v.Focused = f.failed, f.focused(p)
+	v.Failed, v.Focused, v.Left = f.failed, f.focused(p), f.left
 	return &field{FormRow(p.Label, v), func(fs []*model.Feature) {
 		text, soft := common(fs, p)
 		v.Set(text, soft)

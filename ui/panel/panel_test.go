@@ -149,6 +149,37 @@ func TestAValueTypedIsOneStepAndAWrongOneIsRefusedWithItsLimits(t *testing.T) {
 	}
 }
 
+func TestARefusalGoesWithTheValueThatWasRefused(t *testing.T) {
+	e, ed, result := site(t)
+	d := NewDetails(&Look{}, ed, result)
+	w := test.NewTempWindow(t, d.Object)
+	w.Resize(fyne.NewSize(340, 700))
+	e.Select("S1")
+	d.Update()
+	tilt := rowOf(t, d.inside, "Tilt")
+	refused := func() bool { return strings.Contains(d.form.help.text, "cannot be") }
+	for _, how := range []string{"Escape", "another value", "undo"} {
+		t.Run(how, func(t *testing.T) {
+			typeIn(tilt, "95", fyne.KeyReturn)
+			if !refused() || !d.form.help.Bold {
+				t.Fatalf("the help line says %q", d.form.help.text)
+			}
+			switch how {
+			case "Escape":
+				tilt.entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+			case "another value":
+				typeIn(tilt, "6", fyne.KeyReturn)
+			case "undo":
+				e.Undo()
+			}
+			d.Update()
+			if refused() || d.form.help.Bold {
+				t.Errorf("it still says %q", d.form.help.text)
+			}
+		})
+	}
+}
+
 func TestFieldsSayTheirLimitsBeforeTheyAreBroken(t *testing.T) {
 	e, ed, result := site(t)
 	d := NewDetails(&Look{}, ed, result)

@@ -176,6 +176,9 @@ func (p *Para) SetText(s string) {
 	}
 }
 
+// Text returns the text.
+func (p *Para) Text() string { return p.text }
+
 // Resize is part of fyne.CanvasObject: another width breaks the lines anew.
 func (p *Para) Resize(s fyne.Size) {
 	if s.Width != p.width && s.Width > 0 {

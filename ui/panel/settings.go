@@ -17,6 +17,7 @@ type Settings struct {
 
 	ed    func() *editor.Editor
 	form  form
+	plan  *model.Plan // shown last
 	shows []func(*model.Plan)
 }
 
@@ -41,6 +42,10 @@ func TitleBlock(path string) bool { return !strings.Contains(path, ".") }
 // Update shows the plan's settings.
 func (s *Settings) Update() {
 	p := s.ed().Plan()
+	if p != s.plan {
+		s.plan = p
+		s.form.left()
+	}
 	for _, f := range s.shows {
 		f(p)
 	}
@@ -69,10 +74,10 @@ func (s *Settings) row(st model.Setting) fyne.CanvasObject {
 		if err != nil {
 			return err
 		}
-		s.form.help.SetText("")
+		s.form.left()
 		return set(val)
 	}
-	v.Failed, v.Focused = s.form.failed, s.form.focused(st.Property)
+	v.Failed, v.Focused, v.Left = s.form.failed, s.form.focused(st.Property), s.form.left
 	s.shows = append(s.shows, func(p *model.Plan) { v.Set(shownSetting(p, st)) })
 	return FormRow(st.Label, v)
 }
