@@ -440,4 +440,14 @@ func TestSectionsShareTheHeight(t *testing.T) {
 	if a.Size().Height > 110 || b.Size().Height < 400 {
 		t.Errorf("the one that needs little has %v, the other %v", a.Size().Height, b.Size().Height)
 	}
+	a.Need = func() float32 { return 320 }
+	(&Stack{Least: 50}).Layout([]fyne.CanvasObject{a, b, c}, fyne.NewSize(300, 600))
+	if a.Size().Height < 320 {
+		t.Errorf("the one that needs 320 of 600 has %v", a.Size().Height)
+	}
+	a.Need = func() float32 { return 2000 }
+	(&Stack{Least: 50}).Layout([]fyne.CanvasObject{a, b, c}, fyne.NewSize(300, 600))
+	if h := a.Size().Height; math.Abs(float64(h-mostNeeded*600)) > 1 {
+		t.Errorf("the one that needs more than there is has %v", h)
+	}
 }

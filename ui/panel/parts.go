@@ -561,8 +561,12 @@ func VBox(gap float32, os ...fyne.CanvasObject) *fyne.Container {
 // share what height the others leave, each at least at a least height.
 type Stack struct{ Least float32 }
 
-// Layout is part of fyne.Layout. A section that says what it needs gets that,
-// but no more than its share and half of it while others want some too.
+// mostNeeded is how much of the height a section may have that says what it needs,
+// while others want some too. Chosen.
+const mostNeeded = 0.6
+
+// Layout is part of fyne.Layout. A section that says what it needs gets that
+// first, up to mostNeeded.
 func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	left, open := s.Height, 0
 	grows := func(o fyne.CanvasObject) *Section {
@@ -585,7 +589,7 @@ func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	greedy := open
 	for _, o := range os {
 		if sec := grows(o); sec != nil && sec.Need != nil && open > 1 {
-			h := min(sec.Need()+sec.head.MinSize().Height, 1.5*s.Height/float32(open+1), left-k.Least*float32(greedy-1))
+			h := min(sec.Need()+sec.head.MinSize().Height, mostNeeded*s.Height, left-k.Least*float32(greedy-1))
 			heights[o] = max(h, k.Least)
 			left -= heights[o]
 			greedy--
