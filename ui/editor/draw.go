@@ -14,12 +14,24 @@ import (
 // belongs on one is put onto it. Chosen.
 const snap = 40.0
 
-// placed is where a point feature is put: a gate goes onto its boundary.
-func (e *Editor) placed(p Pointer) orb.Point {
-	if e.tool.Kind == model.KindGate {
-		return e.onBoundary(e.Settled(), p.At, snap*p.Unit)
+// atGate is how near to a boundary, in metres, a gate is put onto it. Chosen.
+const atGate = 5.0
+
+// placed is where a point feature is put: a gate goes onto its boundary, and
+// follows it while it is dragged. refused says why it cannot stand there, "" where
+// it can.
+func (e *Editor) placed(p Pointer) (at orb.Point, refused string) {
+	if e.tool.Kind != model.KindGate {
+		return p.At, ""
 	}
-	return p.At
+	b, s, d := e.nearestBoundary(e.Settled(), p.At)
+	switch {
+	case b == nil:
+		return p.At, "A gate stands on a boundary: draw the boundary first."
+	case d > math.Max(atGate, grasp*p.Unit) && !(e.held != nil && e.held.add != nil):
+		return p.At, fmt.Sprintf("A gate stands on a boundary: click within %.0f m of it. %s is %.0f m from here.", atGate, b.Feature.Title(), d)
+	}
+	return b.Point(s), ""
 }
 
 // onBoundary returns the nearest place on a boundary within reach, else at.
@@ -39,7 +51,12 @@ func (e *Editor) snapped(p Pointer) orb.Point {
 }
 
 func (e *Editor) pressPlace(p Pointer, h *held, c *Change) bool {
-	at := e.placed(p)
+	at, refused := e.placed(p)
+	if refused != "" {
+		e.held = nil
+		*c |= e.say(refused)
+		return false
+	}
 	f := e.newFeature(h.base, e.tool, e.grid.ToLonLat(at), at)
 	h.grip, h.id, h.add = gripPlace, f.ID, f
 	h.edit = model.Add{Features: []*model.Feature{f}}
@@ -60,12 +77,6 @@ func (e *Editor) finishPlace(h *held, p Pointer) Change {
 	if !p.More {
 		e.tool = SelectTool
 		c |= ToolChanged
-	}
-	if h.add.Kind == model.KindGate {
-		at := e.grid.ToSite(h.add.Geometry.(orb.Point))
-		if _, _, d := e.nearestBoundary(e.Settled(), at); d > 0.5 {
-			c |= e.say("The gate is not on a boundary: drag it there.")
-		}
 	}
 	return c
 }

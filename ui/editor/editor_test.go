@@ -478,7 +478,7 @@ func TestEveryToolMakesASoundFeature(t *testing.T) {
 			e.Take(tool)
 			switch {
 			case tool.Places():
-				click(e, at(30, 40))
+				click(e, at(30, 47))
 			case tool.Kind == model.KindExcluded:
 				click(e, at(-50, -49))
 				click(e, at(-20, -52))
@@ -577,10 +577,39 @@ func TestAnExcludedStretchFollowsTheBoundaryTheShorterWay(t *testing.T) {
 func TestAGateSitsOnTheBoundary(t *testing.T) {
 	e := site(t)
 	e.Take(Tool{Kind: model.KindGate, Shape: model.Point})
-	click(e, at(33, -44))
+	click(e, at(33, -46))
 	near(t, "gate", place(t, e, "G1"), orb.Point{33, -50}, 0.01)
 	drag(e, at(33, -50), at(60, -45))
 	near(t, "gate dragged", place(t, e, "G1"), orb.Point{60, -50}, 0.01)
+}
+
+func TestAGateFarFromTheBoundaryIsRefused(t *testing.T) {
+	e := site(t)
+	gate := Tool{Kind: model.KindGate, Shape: model.Point}
+	e.Take(gate)
+	before := e.Plan()
+	click(e, at(33, -40))
+	if e.Plan() != before || e.Tool() != gate {
+		t.Error("it is placed, or the tool is out of hand")
+	}
+	if m := e.Message(); !strings.Contains(m, "within 5 m") || !strings.Contains(m, "10 m from here") {
+		t.Errorf("it is said %q", m)
+	}
+	click(e, at(33, -47))
+	near(t, "gate", place(t, e, "G1"), orb.Point{33, -50}, 0.01)
+	if m := e.Message(); m != "" {
+		t.Errorf("placed, it still says %q", m)
+	}
+	// Pressed near and dragged aside, it stays on the boundary.
+	e.Take(gate)
+	drag(e, at(0, -48), at(20, -30))
+	near(t, "second gate", place(t, e, "G2"), orb.Point{20, -50}, 0.01)
+	e = New(model.NewPlan())
+	e.Take(gate)
+	click(e, at(0, 0))
+	if m := e.Message(); len(e.Plan().Features) != 0 || !strings.Contains(m, "draw the boundary first") {
+		t.Errorf("without a boundary it is said %q", m)
+	}
 }
 
 func TestArrowKeysNudgeAsOneStep(t *testing.T) {

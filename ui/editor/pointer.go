@@ -375,7 +375,11 @@ func (e *Editor) dragged(h *held, p Pointer) model.Edit {
 			b := e.trueBearing(e.grid.ToSite(f.Geometry.(orb.Point)), p.At)
 			f = f.WithProperty("bearing_deg", turnTo(b, p.More))
 		} else {
-			f = f.WithGeometry(e.grid.ToLonLat(e.placed(p)))
+			at, refused := e.placed(p)
+			if refused != "" {
+				return nil
+			}
+			f = f.WithGeometry(e.grid.ToLonLat(at))
 		}
 		return model.Add{Features: []*model.Feature{f}}
 	}

@@ -110,7 +110,7 @@ func (t Tool) Hint() string {
 	case t.Kind == model.KindSensor:
 		return "Press where the sensor stands and drag towards what it shall watch. Shift places several."
 	case t.Kind == model.KindGate:
-		return "Click on the boundary where the gate is."
+		return "Click on the boundary where the gate is: within 5 m of it is on it."
 	case t.Places():
 		return "Click where it stands. Shift places several."
 	case t.Kind == model.KindExcluded:
