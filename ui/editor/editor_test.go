@@ -1,6 +1,7 @@
 package editor
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -8,6 +9,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/pattern"
 	"pleach/model/scene"
 	"pleach/ui/drawing"
 )
@@ -733,4 +735,61 @@ func TestEveryEventTellsTheWatchers(t *testing.T) {
 	want("tool", ToolChanged)
 	e.Saved()
 	want("save", SavedChanged)
+}
+
+// The figures to hold against are the models' own: the range, slant, and the
+// heights they are mounted at. That lobes meet is asked of pattern.
+func TestANewSensorReachesAsFarAsItsModelWithoutAHole(t *testing.T) {
+	own := model.NewPlan(model.Prop("models", []map[string]any{{"id": "own", "lobes": []map[string]any{
+		{"azimuth_deg": 0, "width_deg": 10, "up_deg": 1, "down_deg": 4, "range_m": 50},
+		{"azimuth_deg": 0, "width_deg": 10, "up_deg": -4, "down_deg": 40, "range_m": 20}}}}))
+	for _, id := range []string{"curtain-4-63", "curtain-3-100", "fan-30-40", "sector-90-25", "sector-90-16", "own"} {
+		for height, most := range map[float64]float64{2.5: 2, 3: 1, 3.5: 2} { // metres of hole
+			t.Run(fmt.Sprintf("%s at %v m", id, height), func(t *testing.T) {
+				tilt := firstTilt(own, id, height)
+				f := model.NewFeature(model.KindSensor, "S1", orb.Point{8, 47}, model.Prop("model", id), model.Prop("mount_height_m", height),
+					model.Prop("bearing_deg", 90), model.Prop("tilt_deg", tilt))
+				p, err := model.Add{Features: []*model.Feature{f}}.Apply(own)
+				if err != nil {
+					t.Fatal(err)
+				}
+				m, _ := p.Model(id)
+				reach := 0.0
+				for _, l := range m.Lobes {
+					reach = math.Max(reach, l.Range)
+				}
+				sc := scene.New(p)
+				eye := pattern.Stand(sc, p.Feature("S1"), m)
+				lk := pattern.NewLooker(sc)
+				lk.From(&eye, 1)
+				az := math.Pi / 2
+				if id == "fan-30-40" {
+					az += 2.5 * math.Pi / 180 // along a finger: none looks straight ahead
+				}
+				set := p.Settings.Target
+				seen := lk.Seen(az, pattern.Target{Height: set.Height, MinVisible: set.MinVisible}, pattern.AsItIs)
+				if len(seen) == 0 {
+					t.Fatalf("with a tilt of %v it sees nothing", tilt)
+				}
+				for i := 1; i < len(seen); i++ {
+					if hole := seen[i].From - seen[i-1].To; hole > most {
+						t.Errorf("with a tilt of %v there is a hole of %.1f m from %.1f m on", tilt, hole, seen[i-1].To)
+					}
+				}
+				if far := seen[len(seen)-1].To; tilt <= 0 || far < reach-0.4 {
+					t.Errorf("with a tilt of %v it sees as far as %.1f m, of %v", tilt, far, reach)
+				}
+			})
+		}
+	}
+}
+
+func TestASensorIsPlacedWithItsFirstTilt(t *testing.T) {
+	e := New(model.NewPlan())
+	e.Take(SensorTool)
+	click(e, at(0, 0))
+	s := e.Plan().Of(model.KindSensor)[0].Value.(*model.Sensor)
+	if want := firstTilt(e.Plan(), s.Model, s.MountHeight); s.Tilt != want || s.Tilt <= 0 {
+		t.Errorf("it is tilted by %v, want %v", s.Tilt, want)
+	}
 }

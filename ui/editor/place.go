@@ -8,6 +8,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/aim"
 	"pleach/model/scene"
 )
 
@@ -63,14 +64,53 @@ func (e *Editor) newSensor(p *model.Plan, at orb.Point) []model.Member {
 	}
 	if last := e.lastSensor(p); last != nil {
 		id, height = last.Model, last.MountHeight
+	} else if m, ok := p.Model(id); ok && m.MountMax > 0 {
+		height = math.Min(math.Max(height, m.MountMin), m.MountMax)
 	}
 	props := []model.Member{
 		model.Prop("model", id),
 		model.Prop("mount_height_m", height),
 		model.Prop("bearing_deg", tidy(e.alongBoundary(p, at), 0.1)),
-		model.Prop("tilt_deg", 0),
+		model.Prop("tilt_deg", firstTilt(p, id, height)),
 	}
 	return append(props, nextAddress(p)...)
+}
+
+// firstTilt is the tilt in degrees, to 0.1, with which a sensor of a model sees the
+// plan's target as far as the model reaches, on level ground: of the tilts that
+// reach so far the steepest, at which the lobes that look down join up. Where there
+// is none it is 0.
+func firstTilt(p *model.Plan, id string, mount float64) float64 {
+	m, ok := p.Model(id)
+	if !ok {
+		return 0
+	}
+	f := model.NewFeature(model.KindSensor, "S", orb.Point{}, model.Prop("model", id), model.Prop("mount_height_m", mount),
+		model.Prop("bearing_deg", 0), model.Prop("tilt_deg", 0))
+	alone, err := model.Add{Features: []*model.Feature{f}}.Apply(model.NewPlan())
+	if err != nil {
+		return 0
+	}
+	bare := *alone
+	bare.Settings = p.Settings
+	a, err := aim.Of(scene.New(&bare), f.ID)
+	if err != nil {
+		return 0
+	}
+	// Ranges are slant; on the ground they are this long at least.
+	reach := 0.0
+	for _, l := range m.Lobes {
+		reach = math.Max(reach, l.Range)
+	}
+	if reach <= mount {
+		return 0
+	}
+	const short = 0.05 // metres
+	tilt, err := a.TiltFor(math.Sqrt(reach*reach-mount*mount) - short)
+	if err != nil {
+		return 0
+	}
+	return math.Floor(tilt*10) / 10
 }
 
 // lastSensor is the selected sensor, else the last of the plan.

@@ -366,7 +366,7 @@ func (e *Editor) dragged(h *held, p Pointer) model.Edit {
 		return model.Reshape{ID: h.id, To: insertVertex(f.Geometry, h.index, e.grid.ToLonLat(to)), Name: "add a vertex to " + h.id}
 	case gripAim:
 		f := h.base.Feature(h.id)
-		return aim(h.id, e.trueBearing(e.grid.ToSite(f.Geometry.(orb.Point)), to), p.More)
+		return aimed(h.id, e.trueBearing(e.grid.ToSite(f.Geometry.(orb.Point)), to), p.More)
 	case gripMaskEnd, gripMaskNew:
 		return e.dragMask(h, p)
 	case gripPlace:
@@ -386,8 +386,8 @@ func (e *Editor) dragged(h *held, p Pointer) model.Edit {
 	return nil
 }
 
-// aim is the step that turns a sensor to a true bearing.
-func aim(id string, bearing float64, coarse bool) model.Edit {
+// aimed is the step that turns a sensor to a true bearing.
+func aimed(id string, bearing float64, coarse bool) model.Edit {
 	return model.Set{ID: id, Values: []model.Value{{Property: "bearing_deg", Value: turnTo(bearing, coarse)}}, Name: "aim " + id}
 }
 
