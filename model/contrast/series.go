@@ -235,10 +235,9 @@ const Bridge = 3 * time.Hour
 // its moment alone.
 func LowContrast(series []Reading, t Target, threshold float64) (spells []Spell, known time.Duration) {
 	apart := func(r Reading) float64 { return Surface(t.Body, r.Air, t.Clothing) - r.Background }
-	open := false // the last spell goes on
 	add := func(from, to time.Time, least float64) {
-		if open {
-			s := &spells[len(spells)-1]
+		if n := len(spells); n > 0 && spells[n-1].To.Equal(from) {
+			s := &spells[n-1]
 			s.To, s.Least = to, math.Min(s.Least, least)
 			return
 		}
@@ -246,18 +245,15 @@ func LowContrast(series []Reading, t Target, threshold float64) (spells []Spell,
 	}
 	for i, r := range series {
 		a := apart(r)
-		low := math.Abs(a) < threshold
-		if low {
+		if math.Abs(a) < threshold {
 			add(r.Time, r.Time, math.Abs(a))
 		}
-		open = low
 		if i+1 == len(series) {
 			break
 		}
 		next := series[i+1]
 		gap := next.Time.Sub(r.Time)
 		if gap > Bridge {
-			open = false
 			continue
 		}
 		known += gap
@@ -265,7 +261,6 @@ func LowContrast(series []Reading, t Target, threshold float64) (spells []Spell,
 		f0, f1, least := below(a, b, threshold)
 		if f0 < f1 {
 			add(r.Time.Add(share(gap, f0)), r.Time.Add(share(gap, f1)), least)
-			open = f1 == 1
 		}
 	}
 	return spells, known
