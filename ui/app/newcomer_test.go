@@ -2,6 +2,7 @@ package app
 
 import (
 	"bytes"
+	"encoding/json"
 	"math"
 	"os"
 	"path/filepath"
@@ -351,5 +352,60 @@ func TestTheHintOfPlacingFollowsTheStep(t *testing.T) {
 	w.endPlacing()
 	if s := w.status.Text(); strings.Contains(s, "point") {
 		t.Errorf("after placing the window says %q", s)
+	}
+}
+
+// heights writes a text grid of heights round the demo's site, which does not say
+// in which coordinate system it lies.
+func heights(t *testing.T) string {
+	t.Helper()
+	var b strings.Builder
+	b.WriteString("ncols 40\nnrows 40\nxllcorner 502000\nyllcorner 5856000\ncellsize 100\n")
+	for range 40 {
+		b.WriteString(strings.Repeat("12.5 ", 40) + "\n")
+	}
+	path := filepath.Join(t.TempDir(), "heights.asc")
+	if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestANewPlanHasItsGroundHeights(t *testing.T) {
+	file := heights(t)
+	w := open(t, "")
+	w.newForm(sources{title: "Slope", terrain: file})
+	tapButton(t, w, "Make the plan")
+	if s := dialogText(w); !strings.Contains(s, "Ground heights") || !strings.Contains(s, "heights.asc") || w.ed.Plan().Settings.Terrain != nil {
+		t.Fatalf("heights in no coordinate system are taken: %q", s)
+	}
+	src := sources{title: "Slope", terrain: file, terrainCRS: "32630", image: demoPicture(t), crs: "EPSG:32630"}
+	demo, err := planfile.Read(demoCopy(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	line, err := json.Marshal(map[string]any{"type": "Polygon", "coordinates": demo.Of(model.KindBoundary)[0].Geometry})
+	if err != nil {
+		t.Fatal(err)
+	}
+	src.Boundary = filepath.Join(t.TempDir(), "line.geojson")
+	if err := os.WriteFile(src.Boundary, line, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := makePlan(w, src); err != nil {
+		t.Fatal(err)
+	}
+	tf := w.ed.Plan().Settings.Terrain
+	if tf == nil || tf.File != filepath.ToSlash(file) || tf.CRS != "EPSG:32630" {
+		t.Fatalf("the plan has %+v", tf)
+	}
+	if sc := w.an.last.Scene; sc.Terrain == nil || math.Abs(sc.Ground(orb.Point{})-12.5) > 1e-6 {
+		t.Errorf("the plan is not laid on them: %s, %s", w.status.Text(), dialogText(w))
+	}
+	to := filepath.Join(filepath.Dir(file), "plan.geojson")
+	w.saveTo(to, nil)
+	p, err := planfile.Read(to)
+	if err != nil || p.Settings.Terrain.File != "heights.asc" {
+		t.Errorf("saved as %+v, %v", p.Settings.Terrain, err)
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 	"github.com/paulmach/orb"
 
+	"pleach/gis/elevation"
 	"pleach/gis/exchange"
 	"pleach/gis/gdal"
 	"pleach/gis/imagery"
@@ -22,8 +23,9 @@ import (
 
 // Extensions of files that are asked for.
 var (
-	imageFiles = []string{".tif", ".tiff", ".jpg", ".jpeg", ".png", ".jp2"}
-	jsonFiles  = []string{".geojson", ".json"}
+	imageFiles   = []string{".tif", ".tiff", ".jpg", ".jpeg", ".png", ".jp2"}
+	terrainFiles = []string{".tif", ".tiff", ".asc", ".bil", ".flt", ".img", ".dt0", ".dt1", ".dt2", ".hgt", ".dem", ".grd", ".xyz", ".png", ".jp2"}
+	jsonFiles    = []string{".geojson", ".json"}
 )
 
 // newPlan asks for what a plan is made of and makes it.
@@ -32,7 +34,7 @@ func (w *window) newPlan() { w.ifSaved(func() { w.newForm(sources{}) }) }
 // sources is what the form for a new plan is filled in with.
 type sources struct {
 	exchange.Input
-	title, image, crs string
+	title, image, crs, terrain, terrainCRS string
 }
 
 // newForm asks for the sources of a new plan, src to begin with.
@@ -105,6 +107,8 @@ func (w *window) newForm(src sources) {
 		box.Add(panel.FormRow(label, v))
 	}
 	system("Its coordinate system, EPSG:n", &src.crs)
+	pick("Ground heights", terrainFiles, &src.terrain)
+	system("Their coordinate system, EPSG:n", &src.terrainCRS)
 	pick("Boundary", jsonFiles, &src.Boundary)
 	pick("Buildings", jsonFiles, &src.Buildings)
 	pick("Roads and footpaths", jsonFiles, &src.Roads)
@@ -152,7 +156,8 @@ func systemName(s string) (string, error) {
 type made struct {
 	plan    *model.Plan
 	leftOut []string
-	bare    bool // its picture has no position on the ground
+	notes   []string // on its terrain
+	bare    bool     // its picture has no position on the ground
 	err     error
 }
 
@@ -176,13 +181,16 @@ func (w *window) makePlan(src sources, then func(error)) {
 		if src != (sources{}) {
 			w.ed.Made()
 		}
-		for _, file := range []string{src.image, src.Boundary, src.Buildings, src.Roads, src.Foliage} {
+		for _, file := range []string{src.image, src.Boundary, src.terrain, src.Buildings, src.Roads, src.Foliage} {
 			if file != "" && w.origin == "" {
 				w.origin = filepath.Dir(file)
 			}
 		}
 		if m.bare {
 			w.placePicture(src.image)
+		}
+		if len(m.notes) > 0 {
+			w.showError("On the ground heights", errors.New(strings.Join(m.notes, "\n")))
 		}
 		if len(m.leftOut) > 0 {
 			w.showError(fmt.Sprintf("%d features were left out", len(m.leftOut)), errors.New(strings.Join(m.leftOut, "\n")))
@@ -223,12 +231,43 @@ func (src sources) make() (m made) {
 			settings = append(settings, model.Prop("base_map", baseMapValue(bm)))
 		}
 	}
+	if src.terrain != "" {
+		value, notes, err := src.heights()
+		if err != nil {
+			return made{err: err}
+		}
+		settings = append(settings, model.Prop("terrain", value))
+		m.notes = notes
+	}
 	m.plan, m.err = model.Add{Features: features}.Apply(model.NewPlan(settings...))
 	return m
 }
 
 // enough is to how many pixels a picture is read to see that it can be.
 const enough = 1 << 18
+
+// heights looks at the raster of ground heights and returns the setting that names
+// it, and what is to be said of it.
+func (src sources) heights() (value map[string]string, notes []string, err error) {
+	abs, err := filepath.Abs(src.terrain)
+	if err != nil {
+		return nil, nil, err
+	}
+	crs, err := systemName(src.terrainCRS)
+	if err != nil {
+		return nil, nil, err
+	}
+	tf := model.TerrainFile{File: filepath.ToSlash(abs), CRS: crs}
+	info, err := elevation.Look("", tf)
+	if err != nil {
+		return nil, nil, err
+	}
+	value = map[string]string{"file": tf.File}
+	if crs != "" {
+		value["crs"] = crs
+	}
+	return value, info.Notes, nil
+}
 
 // looksRight reports what is wrong with an aerial picture: all of it is read, at
 // a small size.

@@ -56,13 +56,13 @@ func tapButton(t *testing.T, w *window, label string) {
 	test.Tap(found)
 }
 
-// typeInto types into the field of the dialog on top that shows a text, and
+// typeInto types into the first field of the dialog on top that shows a text, and
 // presses Enter.
 func typeInto(t *testing.T, w *window, shown, text string) {
 	t.Helper()
 	var found *panel.Value
 	walk(w.win.Canvas().Overlays().Top(), func(o fyne.CanvasObject) {
-		if v, ok := o.(*panel.Value); ok && strings.Contains(textOf(v), shown) {
+		if v, ok := o.(*panel.Value); ok && found == nil && strings.Contains(textOf(v), shown) {
 			found = v
 		}
 	})
