@@ -51,7 +51,7 @@ func TestSpellsHoldEveryLowSunInTheArcAndNoDayWithout(t *testing.T) {
 		k := LowSun(lon, lat, 2026, nil)
 		d := rapid.IntRange(0, 364).Draw(t, "day")
 		visits := k.visits(d, []Arc{arc}, nil)
-		const aside = 0.05 // degrees
+		const aside = 0.02 // degrees
 		in := func(sec float64, margin float64) bool {
 			p := At(k.instant(d, sec), lon, lat)
 			u := turn(p.Azimuth - arc.From + margin)
