@@ -138,16 +138,19 @@ func (d *Details) build(fs []*model.Feature) {
 				d.box.Add(f.row)
 			}
 		}
-		if _, ok := fs[0].Geometry.(orb.Point); ok && len(fs) == 1 {
-			for i, name := range []string{"Longitude", "Latitude"} {
-				f := d.coordinate(fs[0].ID, i, name)
-				d.fields = append(d.fields, f)
-				d.box.Add(f.row)
-			}
-		}
 		d.inside.Add(d.box)
 	}
 	d.inside.Add(d.facts)
+	if _, ok := fs[0].Geometry.(orb.Point); ok && len(fs) == 1 && kind != "" {
+		// Last, as they are read least.
+		where := VBox(0, Inset(NewLine("Place", ColorSoft, SizeNameSmall), 0, 6, 0, 2))
+		for i, name := range []string{"Longitude", "Latitude"} {
+			f := d.coordinate(fs[0].ID, i, name)
+			d.fields = append(d.fields, f)
+			where.Add(f.row)
+		}
+		d.inside.Add(where)
+	}
 	d.inside.Refresh()
 }
 

@@ -563,7 +563,7 @@ type Stack struct{ Least float32 }
 
 // mostNeeded is how much of the height a section may have that says what it needs,
 // while others want some too. Chosen.
-const mostNeeded = 0.6
+const mostNeeded = 0.65
 
 // Layout is part of fyne.Layout. A section that says what it needs gets that
 // first, up to mostNeeded.
