@@ -149,7 +149,7 @@ func (w *window) saveAs(then func(ok bool)) {
 	} else if t := fileName(w.ed.Settled()); t != "" {
 		name = t + ".geojson"
 	}
-	w.choosePath("The plan was not saved", name, jsonFiles, func(path string) {
+	w.choosePath("Save the plan", "The plan was not saved", name, jsonFiles, func(path string) {
 		if path != "" {
 			w.saveTo(path, then)
 		} else if then != nil {
@@ -161,7 +161,7 @@ func (w *window) saveAs(then func(ok bool)) {
 // choosePath asks for a file to be written, with the first of the extensions
 // unless it has one of them; then is told its path, "" where none is chosen. What
 // is there already is left as it is. failed heads what is said where it cannot be.
-func (w *window) choosePath(failed, name string, ext []string, then func(path string)) {
+func (w *window) choosePath(title, failed, name string, ext []string, then func(path string)) {
 	// The toolkit's dialog empties the file that is chosen. So it only asks, and
 	// its button is ours.
 	d := dialog.NewFileSave(func(u fyne.URIWriteCloser, err error) {
@@ -173,18 +173,15 @@ func (w *window) choosePath(failed, name string, ext []string, then func(path st
 		}
 		then("")
 	}, w.win)
+	d.SetTitleText(title)
 	d.SetFileName(name)
 	folder := w.home()
 	if folder == "" {
 		folder, _ = os.UserHomeDir()
 	}
 	w.inFolder(d, folder)
-	d.Show()
-	top, ok := w.win.Canvas().Overlays().Top().(*widget.PopUp)
-	if !ok {
-		return
-	}
-	entry, save := nameAndSave(top.Content)
+	content := w.showFiles(d)
+	entry, save := nameAndSave(content)
 	if entry == nil || save == nil {
 		return
 	}
@@ -304,7 +301,28 @@ func (w *window) chooseFile(title string, ext []string, then func(path string)) 
 		d.SetFilter(storage.NewExtensionFileFilter(ext))
 	}
 	w.inFolder(d, w.home())
+	w.showFiles(d)
+}
+
+// showFiles shows a file dialog and returns what is in it, nil for nothing of
+// ours to touch. Between places and files it has a hairline: the handle of the
+// toolkit's is a bar that says nothing.
+func (w *window) showFiles(d *dialog.FileDialog) fyne.CanvasObject {
 	d.Show()
+	top, ok := w.win.Canvas().Overlays().Top().(*widget.PopUp)
+	if !ok {
+		return nil
+	}
+	if box, ok := top.Content.(*fyne.Container); ok {
+		for i, o := range box.Objects {
+			if s, ok := o.(*container.Split); ok {
+				places := container.NewBorder(nil, nil, nil, panel.Rule(), s.Leading)
+				box.Objects[i] = container.NewBorder(nil, nil, places, nil, s.Trailing)
+			}
+		}
+		box.Refresh()
+	}
+	return top.Content
 }
 
 // inFolder has a file dialog begin in a folder; "" is where the dialog was last.

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 	"github.com/paulmach/orb"
@@ -407,5 +408,27 @@ func TestANewPlanHasItsGroundHeights(t *testing.T) {
 	p, err := planfile.Read(to)
 	if err != nil || p.Settings.Terrain.File != "heights.asc" {
 		t.Errorf("saved as %+v, %v", p.Settings.Terrain, err)
+	}
+}
+
+func TestTheFileDialogsHaveNoBarBetweenPlacesAndFiles(t *testing.T) {
+	w := open(t, demoCopy(t))
+	for name, show := range map[string]func(){
+		"open": func() { w.chooseFile("Open a plan", jsonFiles, func(string) {}) },
+		"save": func() { w.saveAs(nil) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			show()
+			top := w.win.Canvas().Overlays().Top()
+			walk(top, func(o fyne.CanvasObject) {
+				if _, ok := o.(*container.Split); ok {
+					t.Error("the bar is there")
+				}
+			})
+			if s := strings.ReplaceAll(dialogText(w), " ", ""); !strings.Contains(s, "demo") || !strings.Contains(s, "Home") {
+				t.Errorf("the dialog does not show places and files: %q", s)
+			}
+			w.typed(&fyne.KeyEvent{Name: fyne.KeyEscape})
+		})
 	}
 }

@@ -65,7 +65,7 @@ func (w *window) print() {
 func (w *window) choosePDF(then func(path string)) {
 	name := w.name()
 	name = strings.TrimSuffix(name, filepath.Ext(name)) + ".pdf"
-	w.choosePath("The drawing was not written", name, []string{".pdf"}, func(path string) {
+	w.choosePath("Write the drawing", "The drawing was not written", name, []string{".pdf"}, func(path string) {
 		if path != "" {
 			then(path)
 		}
