@@ -134,7 +134,7 @@ func (r *Result) explain(previous *Result) {
 				}
 				var list []said
 				for m, sm := range a.samples {
-					if segmentDistance(sm.from, sm.to, w.eye.At) > reach {
+					if segmentDistance(sm.from, sm.to, w.eye.At) > reach || !w.eye.Faces(sm.from, sm.to) {
 						continue
 					}
 					if v := judge(r.Scene, lk, wk, sm, ts[k], w.looks[k].print, open[k], r.Plan.Settings.MinPath); v.cause < uint8(len(causes)-1) {

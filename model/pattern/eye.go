@@ -353,6 +353,26 @@ func Inside(poly orb.Polygon, p orb.Point) bool {
 	return in
 }
 
+// Faces reports whether any lobe looks towards some point of the line from a to
+// b, however far away.
+func (e *Eye) Faces(a, b orb.Point) bool {
+	za := math.Atan2(a[0]-e.At[0], a[1]-e.At[1])
+	turned := math.Remainder(math.Atan2(b[0]-e.At[0], b[1]-e.At[1])-za, 2*math.Pi)
+	line := arc{turn(za), turned}
+	if turned < 0 {
+		line = arc{turn(za + turned), -turned}
+	}
+	if line.width > math.Pi-1e-6 { // the line runs through the eye
+		return true
+	}
+	for i := range e.lobes {
+		if l := &e.lobes[i]; l.holds(line.start) || line.holds(l.start) {
+			return true
+		}
+	}
+	return false
+}
+
 // Tilted returns the eye with its axis delta degrees farther down.
 func (e Eye) Tilted(delta float64) Eye {
 	e.tanTilt = math.Tan(math.Atan(e.tanTilt) + rad(delta))

@@ -307,3 +307,30 @@ func TestFoliageAboveARoofIsFoliageInThePattern(t *testing.T) {
 		})
 	}
 }
+
+func TestALineThatNoLobeFacesIsSeenNowhere(t *testing.T) {
+	r := rand.New(rand.NewSource(41))
+	away := 0
+	for n := range 2000 {
+		s, sensor, _ := scattered(r)
+		sc := s.Scene(t)
+		m, _ := sc.Plan.Model(sensor)
+		e := Stand(sc, sc.Plan.Feature("S1"), m)
+		a := orb.Point{r.Float64()*60 - 30, r.Float64()*60 - 30}
+		b := orb.Point{a[0] + r.Float64()*20 - 10, a[1] + r.Float64()*20 - 10}
+		if e.Faces(a, b) {
+			continue
+		}
+		away++
+		for i := range 50 {
+			q := float64(i) / 49
+			p := orb.Point{a[0] + q*(b[0]-a[0]), a[1] + q*(b[1]-a[1])}
+			if e.active(math.Atan2(p[0]-e.At[0], p[1]-e.At[1])) {
+				t.Fatalf("scene %d: a lobe looks at %v of the line from %v to %v", n, p, a, b)
+			}
+		}
+	}
+	if away < 500 {
+		t.Errorf("only %d lines out of sight: the scenes prove little", away)
+	}
+}
