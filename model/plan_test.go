@@ -330,7 +330,8 @@ func TestUndoGoesBackAndAnEditForgetsWhatWasUndone(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if !h.Undo() || !h.Undo() || h.Plan().Settings.Title != "a" || h.UndoLabel() != "change title" || h.RedoLabel() != "change title" {
+	first, second := h.Undo(), h.Undo()
+	if !first || !second || h.Plan().Settings.Title != "a" || h.UndoLabel() != "change title" || h.RedoLabel() != "change title" {
 		t.Errorf("title %q after two undos", h.Plan().Settings.Title)
 	}
 	h.Saved()

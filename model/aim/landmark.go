@@ -67,7 +67,7 @@ func near(sc *scene.Scene, f *model.Feature, p orb.Point) Landmark {
 	var from orb.Point // the nearest point of the feature
 	line := func(s orb.LineString) (nearest bool) {
 		for i := 0; i+1 < len(s); i++ {
-			q := nearestOn(s[i], s[i+1], p)
+			q := pattern.NearestOn(s[i], s[i+1], p)
 			if d := math.Hypot(p[0]-q[0], p[1]-q[1]); d < l.Distance {
 				l.Distance, from, nearest = d, q, true
 			}
@@ -139,16 +139,6 @@ func compass(from, to orb.Point) string {
 	names := [8]string{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"}
 	a := math.Atan2(to[0]-from[0], to[1]-from[1]) * 4 / math.Pi
 	return names[(int(math.Round(a))+8)%8]
-}
-
-func nearestOn(a, b, p orb.Point) orb.Point {
-	dx, dy := b[0]-a[0], b[1]-a[1]
-	l := dx*dx + dy*dy
-	if l == 0 {
-		return a
-	}
-	t := math.Max(0, math.Min(1, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l))
-	return orb.Point{a[0] + t*dx, a[1] + t*dy}
 }
 
 // post returns the place of p by the nearest boundary, nil where there is none.

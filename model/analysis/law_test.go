@@ -19,9 +19,8 @@ import (
 
 // lawSite is a small random site: its features in metres, the boundary first.
 type lawSite struct {
-	ring   orb.Ring // closed, anticlockwise
-	rest   func(*site.Site)
-	models []string
+	ring orb.Ring // closed, anticlockwise
+	rest func(*site.Site)
 }
 
 // plan makes the plan with the boundary given as ring.

@@ -248,7 +248,7 @@ func (e *Eye) fix(sc *scene.Scene, mount float64) {
 	best, bestAny := -1, -1
 	bestD, bestAnyD := math.Inf(1), math.Inf(1)
 	for i, f := range faces {
-		p := nearestOn(f.a, f.b, e.At)
+		p := NearestOn(f.a, f.b, e.At)
 		d := math.Hypot(p[0]-e.At[0], p[1]-e.At[1])
 		if d < bestAnyD {
 			bestAny, bestAnyD = i, d
@@ -261,7 +261,7 @@ func (e *Eye) fix(sc *scene.Scene, mount float64) {
 		best = bestAny
 	}
 	f := faces[best]
-	p := nearestOn(f.a, f.b, e.At)
+	p := NearestOn(f.a, f.b, e.At)
 	e.At = orb.Point{p[0] + wallStand*f.normal[0], p[1] + wallStand*f.normal[1]}
 	e.Fixed = f.owner
 	e.Ground = sc.Ground(e.At)
@@ -310,7 +310,8 @@ func boundNear(b orb.Bound, p orb.Point, r float64) bool {
 	return p[0] >= b.Min[0]-r && p[0] <= b.Max[0]+r && p[1] >= b.Min[1]-r && p[1] <= b.Max[1]+r
 }
 
-func nearestOn(a, b, p orb.Point) orb.Point {
+// NearestOn returns the point of the segment ab nearest to p.
+func NearestOn(a, b, p orb.Point) orb.Point {
 	dx, dy := b[0]-a[0], b[1]-a[1]
 	l := dx*dx + dy*dy
 	if l == 0 {
@@ -323,7 +324,7 @@ func nearestOn(a, b, p orb.Point) orb.Point {
 func distanceToLine(l orb.LineString, p orb.Point) float64 {
 	best := math.Inf(1)
 	for i := 0; i+1 < len(l); i++ {
-		q := nearestOn(l[i], l[i+1], p)
+		q := NearestOn(l[i], l[i+1], p)
 		best = math.Min(best, math.Hypot(q[0]-p[0], q[1]-p[1]))
 	}
 	return best

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
+
+	"pleach/model/scene"
 )
 
 // Outline sizes, metres and square metres.
@@ -230,7 +232,7 @@ func (tr *tracer) tidy(path []int32, place func(int32) orb.Point) orb.Ring {
 		return nil
 	}
 	kept = append(kept, kept[0])
-	if math.Abs(signedArea(kept)) < sliver {
+	if math.Abs(scene.SignedArea(kept)) < sliver {
 		return nil
 	}
 	return kept
@@ -255,26 +257,18 @@ func (tr *tracer) roomy(na, n, nb int32, a, b orb.Point, place func(int32) orb.P
 	return true
 }
 
-func signedArea(r orb.Ring) float64 {
-	sum := 0.0
-	for i := 1; i < len(r); i++ {
-		sum += r[i-1][0]*r[i][1] - r[i-1][1]*r[i][0]
-	}
-	return sum / 2
-}
-
 // assemble puts holes into the outer rings around them.
 func assemble(rings []orb.Ring) orb.MultiPolygon {
 	var out orb.MultiPolygon
 	var area []float64
 	for _, r := range rings {
-		if a := signedArea(r); a > 0 {
+		if a := scene.SignedArea(r); a > 0 {
 			out = append(out, orb.Polygon{r})
 			area = append(area, a)
 		}
 	}
 	for _, h := range rings {
-		if signedArea(h) >= 0 {
+		if scene.SignedArea(h) >= 0 {
 			continue
 		}
 		in := orb.Point{(h[0][0] + h[1][0]) / 2, (h[0][1] + h[1][1]) / 2}

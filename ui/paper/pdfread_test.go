@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"compress/zlib"
 	"io"
-	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -176,8 +175,4 @@ func (p pdfPage) text() string {
 		s = append(s, t.s)
 	}
 	return strings.Join(s, " ")
-}
-
-func near(a, b orb.Point, tol float64) bool {
-	return math.Hypot(a[0]-b[0], a[1]-b[1]) <= tol
 }

@@ -115,10 +115,6 @@ func (c *canvas) set(i int, v rgb) {
 	}
 }
 
-func (c *canvas) get(i int) rgb {
-	return rgb{float64(c.albedo[0][i]), float64(c.albedo[1][i]), float64(c.albedo[2][i])}
-}
-
 // stroke wears a line of the given width into one of the maps, unevenly.
 func (c *canvas) stroke(on []float32, l line, width, strength float64, seed uint32) {
 	for i := 1; i < len(l); i++ {
