@@ -128,7 +128,7 @@ func (r *Result) explain(previous *Result) {
 				}
 				if !laid[k] {
 					open[k], laid[k] = w.looks[k].print, true
-					if lk.HasBarrier() {
+					if lk.HasBarrier() || r.Scene.Terrain != nil {
 						open[k] = lk.Lay(ts[k], pattern.Unhidden)
 					}
 				}
@@ -279,7 +279,7 @@ func judge(sc *scene.Scene, lk *pattern.Looker, wk *coverage.Walker, sm sample, 
 		if len(ids) == 0 {
 			ids = enders(sc, wk, sm)
 		}
-		if len(ids) > 0 {
+		if len(ids) > 0 || sc.Terrain != nil { // the ground itself hides, too
 			return verdict{0, ids}
 		}
 	}

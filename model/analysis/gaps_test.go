@@ -3,12 +3,16 @@ package analysis
 import (
 	"fmt"
 	"math/rand"
+	"context"
 	"testing"
 
 	"github.com/paulmach/orb"
 
 	"pleach/model"
 	"pleach/model/coverage"
+	"pleach/model/scene"
+	"pleach/model/sitegrid"
+	"pleach/model/terrain"
 	"pleach/testdata/site"
 )
 
@@ -115,5 +119,38 @@ func TestAGateOffEveryBoundaryIsFound(t *testing.T) {
 		if n != c.want {
 			t.Errorf("a gate at %v: %d findings, want %d", c.at, n, c.want)
 		}
+	}
+}
+
+// A bank across the line hides what lies behind it, and no building or obstacle
+// is there to be named.
+func TestTheGroundItselfHides(t *testing.T) {
+	p := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 200, 120)}).Sensor("S1", orb.Point{20, 5}, "curtain-4-63", 3, 90, 1.5).Plan(t)
+	lon, lat := scene.Origin(p)
+	grid := sitegrid.New(lon, lat)
+	// Heights on that grid: a bank 4 m high, 20 m in front of the sensor.
+	s := grid.ToSite(p.Feature("S1").Geometry.(orb.Point))
+	const n = 500
+	z := make([]float32, n*n)
+	for i := range n {
+		for j := range n {
+			if d := float64(j) - 250 - s[0]; d > 18 && d < 22 {
+				z[i*n+j] = 4
+			}
+		}
+	}
+	ground, err := terrain.New(n, n, z, terrain.Affine([3]float64{250, 1, 0}, [3]float64{250, 0, -1}), orb.Bound{Min: orb.Point{-250, -250}, Max: orb.Point{249, 249}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := RunOn(context.Background(), scene.OnGround(p, grid, ground), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	one := r.ask(0, 0, &Gap{Span: coverage.Span{From: 59, To: 61}, Length: 2})
+	r.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{*one.gap}}}}
+	r.explain(nil)
+	if g := r.Boundaries[0].Target.Gaps[0]; g.Cause != coverage.Hidden || len(g.By) != 0 {
+		t.Errorf("%s by %v, want hidden by the ground", g.Cause, g.By)
 	}
 }

@@ -48,7 +48,7 @@ func (r *Result) causeText(g Gap) string {
 	switch g.Cause {
 	case coverage.Hidden:
 		if by == "" {
-			return "hidden."
+			return "hidden by the ground."
 		}
 		return "hidden by " + by + "."
 	case coverage.Screened:
