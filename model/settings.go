@@ -23,6 +23,32 @@ type BaseMap struct {
 // TerrainFile names the raster of ground heights.
 type TerrainFile struct{ File, CRS, Unit string }
 
+// Value returns the setting as it stands in the plan file.
+func (b BaseMap) Value() any {
+	type control struct {
+		Pixel orb.Point `json:"pixel"`
+		At    orb.Point `json:"at"`
+	}
+	v := struct {
+		File    string    `json:"file"`
+		CRS     string    `json:"crs,omitempty"`
+		Control []control `json:"control,omitempty"`
+	}{File: b.File, CRS: b.CRS}
+	for _, c := range b.Control {
+		v.Control = append(v.Control, control{c.Pixel, c.At})
+	}
+	return v
+}
+
+// Value returns the setting as it stands in the plan file.
+func (t TerrainFile) Value() any {
+	return struct {
+		File string `json:"file"`
+		CRS  string `json:"crs,omitempty"`
+		Unit string `json:"unit,omitempty"`
+	}{t.File, t.CRS, t.Unit}
+}
+
 // Posture is a target: its height and the fraction of it that must be seen.
 type Posture struct {
 	Name       string

@@ -139,10 +139,6 @@ func boundOf(p *model.Plan, kinds ...model.Kind) (where orb.Bound, some bool) {
 	return where, some
 }
 
-// imageCheckPixels is the size to which an image is read to see that all of it
-// can be read.
-const imageCheckPixels = 1 << 18
-
 // baseMap looks at an image, all of it, and returns the setting that names it
 // and where it lies.
 func baseMap(folder, path, crs string) (m model.Member, where orb.Bound, notes []string, err error) {
@@ -165,18 +161,10 @@ func baseMap(folder, path, crs string) (m model.Member, where orb.Bound, notes [
 	// Looked at under the name the user gave it, which errors then speak of.
 	look := bm
 	look.File = path
-	if where, err = imagery.Extent("", look); err != nil {
+	if where, err = imagery.Check(context.Background(), "", look); err != nil {
 		return m, where, nil, imageRemedy(err)
 	}
-	mid := where.Center()
-	if _, err := imagery.Load(context.Background(), "", look, sitegrid.New(mid[0], mid[1]), imageCheckPixels); err != nil {
-		return m, where, nil, err
-	}
-	value := map[string]string{"file": bm.File}
-	if bm.CRS != "" {
-		value["crs"] = bm.CRS
-	}
-	return model.Prop("base_map", value), where, notes, nil
+	return model.Prop("base_map", bm.Value()), where, notes, nil
 }
 
 // imageRemedy adds to an image's error what helps at the command line.
@@ -205,11 +193,7 @@ func terrainFile(folder, path, crs string) (m model.Member, notes []string, err 
 	if err != nil {
 		return m, nil, err
 	}
-	value := map[string]string{"file": tf.File}
-	if tf.CRS != "" {
-		value["crs"] = tf.CRS
-	}
-	return model.Prop("terrain", value), info.Notes, nil
+	return model.Prop("terrain", tf.Value()), info.Notes, nil
 }
 
 // placed is a file and where it lies.

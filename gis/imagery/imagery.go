@@ -224,3 +224,19 @@ func Bare(ctx context.Context, path string, maxPixels int) (p *picture.Picture, 
 	}
 	return picture.New(r.Pix, r.Origin, r.PixelSize), toSite, nil
 }
+
+// CheckPixels is the size to which a picture is read to see that all of it can
+// be read.
+const CheckPixels = 1 << 18
+
+// Check reads all of a picture, at a small size, and returns where it lies in
+// longitude and latitude. An error says what is wrong with it: gdal.ErrNoCRS and
+// gdal.ErrNoPosition among them.
+func Check(ctx context.Context, planFolder string, bm model.BaseMap) (where orb.Bound, err error) {
+	if where, err = Extent(planFolder, bm); err != nil {
+		return where, err
+	}
+	mid := where.Center()
+	_, err = Load(ctx, planFolder, bm, sitegrid.New(mid[0], mid[1]), CheckPixels)
+	return where, err
+}

@@ -1,9 +1,9 @@
 package analysis
 
 import (
+	"context"
 	"fmt"
 	"math/rand"
-	"context"
 	"testing"
 
 	"github.com/paulmach/orb"

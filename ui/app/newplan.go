@@ -10,14 +10,12 @@ import (
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
-	"github.com/paulmach/orb"
 
 	"pleach/gis/elevation"
 	"pleach/gis/exchange"
 	"pleach/gis/gdal"
 	"pleach/gis/imagery"
 	"pleach/model"
-	"pleach/model/sitegrid"
 	"pleach/ui/panel"
 )
 
@@ -222,80 +220,47 @@ func (src sources) make() (m made) {
 		switch err := looksRight(bm); {
 		case errors.Is(err, gdal.ErrNoPosition):
 			m.bare = true
-			if _, _, err := imagery.Bare(ctx, abs, enough); err != nil {
+			if _, _, err := imagery.Bare(ctx, abs, imagery.CheckPixels); err != nil {
 				return made{err: err}
 			}
 		case err != nil:
 			return made{err: err}
 		default:
-			settings = append(settings, model.Prop("base_map", baseMapValue(bm)))
+			settings = append(settings, model.Prop("base_map", bm.Value()))
 		}
 	}
 	if src.terrain != "" {
-		value, notes, err := src.heights()
+		tf, notes, err := src.heights()
 		if err != nil {
 			return made{err: err}
 		}
-		settings = append(settings, model.Prop("terrain", value))
+		settings = append(settings, model.Prop("terrain", tf.Value()))
 		m.notes = notes
 	}
 	m.plan, m.err = model.Add{Features: features}.Apply(model.NewPlan(settings...))
 	return m
 }
 
-// enough is to how many pixels a picture is read to see that it can be.
-const enough = 1 << 18
-
 // heights looks at the raster of ground heights and returns the setting that names
 // it, and what is to be said of it.
-func (src sources) heights() (value map[string]string, notes []string, err error) {
+func (src sources) heights() (tf model.TerrainFile, notes []string, err error) {
 	abs, err := filepath.Abs(src.terrain)
 	if err != nil {
-		return nil, nil, err
+		return tf, nil, err
 	}
 	crs, err := systemName(src.terrainCRS)
 	if err != nil {
-		return nil, nil, err
+		return tf, nil, err
 	}
-	tf := model.TerrainFile{File: filepath.ToSlash(abs), CRS: crs}
+	tf = model.TerrainFile{File: filepath.ToSlash(abs), CRS: crs}
 	info, err := elevation.Look("", tf)
-	if err != nil {
-		return nil, nil, err
-	}
-	value = map[string]string{"file": tf.File}
-	if crs != "" {
-		value["crs"] = crs
-	}
-	return value, info.Notes, nil
+	return tf, info.Notes, err
 }
 
-// looksRight reports what is wrong with an aerial picture: all of it is read, at
-// a small size.
+// looksRight reports what is wrong with an aerial picture.
 func looksRight(bm model.BaseMap) error {
-	where, err := imagery.Extent("", bm)
-	if err != nil {
-		return err
-	}
-	mid := where.Center()
-	_, err = imagery.Load(ctx, "", bm, sitegrid.New(mid[0], mid[1]), enough)
+	_, err := imagery.Check(ctx, "", bm)
 	return err
-}
-
-// baseMapValue is the setting that names a picture.
-func baseMapValue(bm model.BaseMap) any {
-	type control struct {
-		Pixel orb.Point `json:"pixel"`
-		At    orb.Point `json:"at"`
-	}
-	v := struct {
-		File    string    `json:"file"`
-		CRS     string    `json:"crs,omitempty"`
-		Control []control `json:"control,omitempty"`
-	}{File: bm.File, CRS: bm.CRS}
-	for _, c := range bm.Control {
-		v.Control = append(v.Control, control{c.Pixel, c.At})
-	}
-	return v
 }
 
 // choosePicture asks for an aerial picture to lay under the plan.
@@ -368,7 +333,7 @@ func (w *window) usePicture(bm model.BaseMap, step string) {
 		bm.File = imagery.Relative(w.folder(), filepath.FromSlash(bm.File))
 	}
 	w.try(func() error {
-		return w.ed.Do(model.Change{Path: "base_map", Value: baseMapValue(bm), Name: step})
+		return w.ed.Do(model.Change{Path: "base_map", Value: bm.Value(), Name: step})
 	})
 	if !hasPlaces(w.ed.Settled()) {
 		w.fitted = false
