@@ -35,7 +35,7 @@ func (b BaseMap) Value() any {
 		Control []control `json:"control,omitempty"`
 	}{File: b.File, CRS: b.CRS}
 	for _, c := range b.Control {
-		v.Control = append(v.Control, control{c.Pixel, c.At})
+		v.Control = append(v.Control, control(c))
 	}
 	return v
 }
