@@ -160,7 +160,8 @@ func (e *Editor) afterStep() Change {
 	return c
 }
 
-// letGo ends a nudge as a step and forgets anything else that is held.
+// letGo ends a nudge, or what was tuned, as a step and forgets anything else that
+// is held.
 func (e *Editor) letGo() {
 	if e.held == nil {
 		return
@@ -168,9 +169,12 @@ func (e *Editor) letGo() {
 	h := e.held
 	e.held = nil
 	e.draft = nil
-	if h.grip == gripNudge && h.edit != nil {
+	switch {
+	case (h.grip == gripNudge || h.grip == gripTune) && h.edit != nil:
 		_ = e.history.Do(h.edit) // it was applied to this very plan before
 		e.tell(e.afterStep())
+	case h.grip == gripTune:
+		e.tell(PlanChanged | OverlayChanged | e.say(""))
 	}
 }
 

@@ -52,6 +52,7 @@ const (
 	gripCorner
 	gripBox
 	gripNudge
+	gripTune // a number, from elsewhere than the map
 )
 
 // held is what a press took hold of.
@@ -74,6 +75,8 @@ type held struct {
 	add    *model.Feature
 	corner orb.Point // of a box
 	shift  orb.Point // of a nudge
+
+	property string // that is tuned
 }
 
 // Hand is what the pointer would do, for its shape.
@@ -652,9 +655,9 @@ func (e *Editor) Nudge(east, north float64) {
 	e.tell(PlanChanged | OverlayChanged | e.say(e.readout(h)))
 }
 
-// Settle ends a nudge: its draft becomes one step.
+// Settle ends a nudge or what Tune drafted: the draft becomes one step.
 func (e *Editor) Settle() {
-	if e.held == nil || e.held.grip != gripNudge {
+	if e.held == nil || e.held.grip != gripNudge && e.held.grip != gripTune {
 		return
 	}
 	e.letGo()

@@ -28,6 +28,10 @@ func (e *Editor) readout(h *held) string {
 		return fmt.Sprintf("%s: moved %s", title(h.ids), metres(distance(h.press, e.pointer)))
 	case gripNudge:
 		return fmt.Sprintf("%s: moved %s", title(h.ids), metres(math.Hypot(h.shift[0], h.shift[1])))
+	case gripTune:
+		if s, ok := e.Plan().Feature(h.id).Value.(*model.Sensor); ok {
+			return fmt.Sprintf("%s: %s, mount height %s", h.id, tiltWords(s.Tilt), metres(s.MountHeight))
+		}
 	case gripVertex, gripMiddle:
 		if f := e.Plan().Feature(h.id); f != nil {
 			return h.id + ": " + e.measure(f.Geometry)
@@ -93,6 +97,16 @@ func title(ids []string) string {
 		return ids[0]
 	}
 	return fmt.Sprintf("%d features", len(ids))
+}
+
+func tiltWords(v float64) string {
+	switch {
+	case v > 0:
+		return "tilt " + degrees(v) + " down"
+	case v < 0:
+		return "tilt " + degrees(-v) + " up"
+	}
+	return "level"
 }
 
 func degrees(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", v), ".0") + "°" }
