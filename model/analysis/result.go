@@ -85,11 +85,15 @@ type Sensor struct {
 	LookDown  orb.MultiPolygon // the part that look-down lobes see, where it is given; ask Result.LookDown
 	Buried    string           // id of what it stands too deep inside to see anything
 	Foliage   float64          // square metres of foliage in the pattern
-	FoliageOn []string         // ids of that foliage
-	Overspill []Overspill
-	Tilts     []Tilt   // half a degree up, as planned, half a degree down
-	Route     []string // nil when there is none
-	Margin    *float64 // dB, of the route's weakest link
+	// FoliageAt25 is the area in square metres that would count as much if all of
+	// that foliage stood 25 m away: near foliage counts more, by 1/R²; see
+	// pattern.Looker.Foliage.
+	FoliageAt25 float64
+	FoliageOn   []string // ids of that foliage
+	Overspill   []Overspill
+	Tilts       []Tilt   // half a degree up, as planned, half a degree down
+	Route       []string // nil when there is none
+	Margin      *float64 // dB, of the route's weakest link
 }
 
 // Overspill is the part of a pattern on one class of ground outside.

@@ -202,7 +202,7 @@ func (r *Result) lookFrom(w *work, lk *pattern.Looker, wk *coverage.Walker) {
 			w.mesh = append(w.mesh, wk.Covered(f, solid.Clear, s.MinPath)[0])
 		}
 	}
-	w.out.Foliage, w.out.FoliageOn = lk.Foliage()
+	w.out.Foliage, w.out.FoliageAt25, w.out.FoliageOn = lk.Foliage()
 	for i, f := range r.fences {
 		var on []coverage.Span
 		if len(w.looks[0].spans[i]) > 0 {

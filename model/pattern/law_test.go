@@ -300,7 +300,7 @@ func TestFoliageAboveARoofIsFoliageInThePattern(t *testing.T) {
 				e := Stand(sc, sc.Plan.Feature("S1"), model.SensorModel{Lobes: []model.Lobe{{Width: 40, Up: c.up, Down: 60, Range: 40}}})
 				lk := NewLooker(sc)
 				lk.From(&e, 1)
-				if got, _ := lk.Foliage(); math.Abs(got-c.want) > 0.002*c.want {
+				if got, _, _ := lk.Foliage(); math.Abs(got-c.want) > 0.002*c.want {
 					t.Errorf("terrain %v: %.4f m2, want %.4f", sc.Terrain != nil, got, c.want)
 				}
 			}

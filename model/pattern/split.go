@@ -275,12 +275,14 @@ func measureLabel(stations []station, label int32) Part {
 const leafStep = 0.01
 
 // Foliage returns the area of foliage of which some part stands in the pattern,
-// in square metres, foliage that overlaps counted once, and the ids of that
-// foliage in the order of the plan.
-func (lk *Looker) Foliage() (area float64, ids []string) {
+// in square metres, foliage that overlaps counted once; the area in square metres
+// that would count as much if all of it stood 25 m away, where near foliage counts
+// more, by the inverse square of its horizontal distance (method, detection 7) and
+// under 1 m as at 1 m; and the ids of that foliage in the order of the plan.
+func (lk *Looker) Foliage() (area, weighted float64, ids []string) {
 	e := lk.e
 	if e.Buried != "" || len(lk.stands) == 0 || len(lk.leaves.edges) == 0 && !some(lk.leaves.inside) {
-		return 0, nil
+		return 0, 0, nil
 	}
 	events := e.sides(lk.events[:0])
 	events = e.corners(&lk.walls, events)
@@ -347,14 +349,15 @@ func (lk *Looker) Foliage() (area float64, ids []string) {
 	lk.sw.step = usual
 	area, _, _ = measure(stations)
 	if area <= sliver {
-		return 0, nil
+		return 0, 0, nil
 	}
+	weighted = leafAt * leafAt * weigh(stations)
 	for i, s := range lk.stands {
 		if touched[i] {
 			ids = append(ids, s.id)
 		}
 	}
-	return area, ids
+	return area, weighted, ids
 }
 
 func some(bs []bool) bool {
