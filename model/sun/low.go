@@ -83,10 +83,11 @@ func anyHolds(arcs []Arc, az float64) bool {
 // Latest are the earliest and the latest time of day over the whole spell, after
 // midnight and below 24 hours, as clocks show it then: a spell ends where the
 // clocks are changed. Latest is before Earliest where the clock passes midnight
-// between them.
+// between them. Ahead is by how much the clock is ahead of UTC.
 type Spell struct {
 	From, To         time.Time
 	Earliest, Latest time.Duration
+	Ahead            time.Duration
 	Days             int
 }
 
@@ -113,6 +114,13 @@ type leg struct{ t0, t1, az, turn float64 }
 const (
 	steps = 288
 	step  = 86400.0 / steps // seconds
+)
+
+// Sines of elevations so far from those of a low sun that it is not low a step
+// before or after either, which is 1.3 degrees at most.
+var (
+	wellAbove = math.Sin((Low + 2) * degree)
+	wellBelow = math.Sin((Rise - 2) * degree)
 )
 
 // LowSun follows the low sun through a year at a longitude and a latitude in
@@ -145,20 +153,43 @@ func lowRuns(a, b place, lon, lat float64) (out []run) {
 	whole := 360 + math.Remainder(b.sidereal+lon-b.ascension-hour, 360)
 	bend := b.declination - a.declination
 	sinL, cosL := math.Sincos(lat * degree)
-	at := func(i int) (H, dec, el float64) {
+	// Sine and cosine of the declination and of the hour angle are carried from
+	// step to step: over a day the first bend by 0.0004 degrees at most.
+	sinA, cosA := math.Sincos(a.declination * degree)
+	sinB, cosB := math.Sincos(b.declination * degree)
+	sinStep, cosStep := math.Sincos(whole / steps * degree)
+	sinH, cosH := math.Sincos(hour * degree)
+	at := func(i int) (el float64) {
 		f := float64(i) / steps
-		H, dec = (hour+f*whole)*degree, (a.declination+f*bend)*degree
-		s := sinL*math.Sin(dec) + cosL*math.Cos(dec)*math.Cos(H)
-		return H, dec, math.Asin(math.Max(-1, math.Min(1, s)))/degree - parallax
+		s := sinL*(sinA+f*(sinB-sinA)) + cosL*(cosA+f*(cosB-cosA))*cosH
+		switch {
+		case s > wellAbove:
+			return 90
+		case s < wellBelow:
+			return -90
+		}
+		return math.Asin(s)/degree - parallax
+	}
+	azimuth := func(i int) float64 {
+		f := float64(i) / steps
+		az, _ := horizontal((hour+f*whole)*degree, (a.declination+f*bend)*degree, lat*degree)
+		return az
 	}
 	open := false
-	H, dec, el := at(0)
+	el := at(0)
+	azAt, az0 := -1, 0.0 // the step whose azimuth is known already
 	for i := range steps {
-		H1, dec1, el1 := at(i + 1)
-		f0, f1 := within(el, el1, Rise, Low)
+		sinH, cosH = sinH*cosStep+cosH*sinStep, cosH*cosStep-sinH*sinStep
+		el1 := at(i + 1)
+		f0, f1 := 1.0, 0.0
+		if el != el1 || math.Abs(el) != 90 {
+			f0, f1 = within(el, el1, Rise, Low)
+		}
 		if f0 < f1 {
-			az0, _ := horizontal(H, dec, lat*degree)
-			az1, _ := horizontal(H1, dec1, lat*degree)
+			if azAt != i {
+				az0 = azimuth(i)
+			}
+			az1 := azimuth(i + 1)
 			by := math.Remainder(az1-az0, 360)
 			l := leg{(float64(i) + f0) * step, (float64(i) + f1) * step, turn(az0 + f0*by), (f1 - f0) * by}
 			if !open {
@@ -166,9 +197,10 @@ func lowRuns(a, b place, lon, lat float64) (out []run) {
 			}
 			r := &out[len(out)-1]
 			r.legs = append(r.legs, l)
+			azAt, az0 = i+1, az1
 		}
 		open = f0 < f1 && f1 == 1
-		H, dec, el = H1, dec1, el1
+		el = el1
 	}
 	for i := range out {
 		r := &out[i]
@@ -196,7 +228,7 @@ func within(a, b, lo, hi float64) (f0, f1 float64) {
 	if f0 > f1 {
 		f0, f1 = f1, f0
 	}
-	return math.Max(f0, 0), math.Min(f1, 1)
+	return max(f0, 0), min(f1, 1)
 }
 
 // Times of the same spell on one day, and from day to day, are no farther apart
@@ -209,13 +241,19 @@ type visit struct{ t0, t1 float64 }
 // visits returns when on day d the sun stands low within the arcs.
 func (k *Track) visits(d int, arcs []Arc, buf []visit) []visit {
 	buf = buf[:0]
-	for _, r := range k.days[d] {
+	for i := range k.days[d] {
+		r := &k.days[d][i]
 		for _, a := range arcs {
-			if turn(r.hull.From-a.From) > a.Width && turn(a.From-r.hull.From) > r.hull.Width {
+			ahead := turn(r.hull.From - a.From)
+			if ahead > a.Width && 360-ahead > r.hull.Width {
 				continue
 			}
-			for _, l := range r.legs {
-				buf = l.inside(a, buf)
+			if ahead+r.hull.Width <= a.Width {
+				buf = append(buf, visit{r.legs[0].t0, r.legs[len(r.legs)-1].t1})
+				continue
+			}
+			for j := range r.legs {
+				buf = r.legs[j].inside(a, buf)
 			}
 		}
 	}
@@ -244,13 +282,13 @@ func (k *Track) visits(d int, arcs []Arc, buf []visit) []visit {
 }
 
 // inside appends when, along the leg, the azimuth lies within the arc.
-func (l leg) inside(a Arc, out []visit) []visit {
+func (l *leg) inside(a Arc, out []visit) []visit {
 	if a.Width >= 360 {
 		return append(out, visit{l.t0, l.t1})
 	}
 	u := turn(l.az - a.From)
 	for _, u := range [2]float64{u, u - 360} {
-		if math.Max(u, u+l.turn) < 0 || math.Min(u, u+l.turn) > a.Width {
+		if max(u, u+l.turn) < 0 || min(u, u+l.turn) > a.Width {
 			continue
 		}
 		if f0, f1 := within(u, u+l.turn, 0, a.Width); f0 < f1 {
@@ -378,6 +416,7 @@ func (k *Track) spell(g growing) Spell {
 		To:       k.date(g.last, g.end),
 		Earliest: k.clock(g, g.hull.t0),
 		Latest:   k.clock(g, g.hull.t1),
+		Ahead:    seconds(g.offset),
 		Days:     g.last - g.first + 1,
 	}
 }

@@ -142,7 +142,11 @@ func turn(a float64) float64 {
 	if a >= 0 && a < 360 {
 		return a
 	}
-	a = math.Mod(a, 360)
+	if a < -360 || a >= 720 {
+		a = math.Mod(a, 360)
+	} else if a >= 360 {
+		a -= 360
+	}
 	if a < 0 {
 		a += 360
 	}
