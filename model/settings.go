@@ -84,7 +84,27 @@ type Settings struct {
 	Declination   float64 // degrees, east positive
 	DeclinationOn string
 
+	WayIn    WayIn
+	Response Response
+
 	Accepted []Accepted
+}
+
+// WayIn is what the least-detected way to an asset is reckoned with: a sensor
+// detects one crossing of Width metres of its footprint with Probability. That
+// is assumed, not established.
+type WayIn struct {
+	Probability float64
+	Width       float64 // metres
+}
+
+// Response is what response in time is reckoned with.
+type Response struct {
+	Time          *float64 // seconds from the alarm until someone stands in the intruder's way; nil: not stated, nothing is reckoned
+	SDShare       float64  // standard deviation of every time, as a share of it
+	Communication float64  // probability that an alarm is passed on and believed
+	Speed         float64  // of the intruder on foot, metres a second
+	Task          float64  // seconds of work at the asset, a door for instance
 }
 
 // Accepted is a finding someone has accepted.
@@ -129,6 +149,13 @@ var SettingsTable = []Setting{
 	{"radio.max_hops", Property{Name: "max_hops", Label: "Links in a route, at most", Type: Whole, Min: 1, Max: 8, Bounded: true, Default: 3.0, Chosen: true}},
 	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
 	{"north.on", text("on", "Declination on")},
+	{"way_in.probability", num("probability", "Detection of one crossing, assumed", "", 0.01, 0.9999).def(0.9).chosen().help("of a crossing as deep as the next figure, in the footprint of one sensor")},
+	{"way_in.width_m", num("width_m", "Depth of that crossing", "m", 0.1, 1000).def(10.0).chosen()},
+	{"response.time_s", num("time_s", "Response time", "s", 0, 86400).above().help("from the alarm until someone stands in the intruder's way; without it no response in time is reckoned")},
+	{"response.sd_share", num("sd_share", "Spread of every time, as a share", "", 0, 1).def(0.3).chosen().help("standard deviation of response, walking and delays")},
+	{"response.communication", num("communication", "Probability that an alarm is passed on", "", 0, 1).def(0.95).chosen()},
+	{"response.speed_m_s", num("speed_m_s", "Speed of the intruder", "m/s", 0, 10).above().def(3.0).chosen()},
+	{"response.task_s", num("task_s", "Work at the asset", "s", 0, 86400).def(0.0).chosen().help("a door to be opened, a lock to be cut")},
 }
 
 // SettingInfo returns the description of a setting by its path.
@@ -219,6 +246,11 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 	s.Reliability, s.MaxHops = q.number(p("radio.reliability")), int(q.number(p("radio.max_hops")))
 	n, _ := r.sub("north")
 	s.Declination, s.DeclinationOn = n.number(p("north.declination_deg")), n.text("on", false)
+	way, _ := r.sub("way_in")
+	s.WayIn = WayIn{way.number(p("way_in.probability")), way.number(p("way_in.width_m"))}
+	resp, _ := r.sub("response")
+	s.Response = Response{Time: resp.maybe(p("response.time_s")), SDShare: resp.number(p("response.sd_share")), Communication: resp.number(p("response.communication")),
+		Speed: resp.number(p("response.speed_m_s")), Task: resp.number(p("response.task_s"))}
 	accepted, _ := r.list("accepted")
 	for _, a := range accepted {
 		chain := Property{Type: Number}

@@ -243,6 +243,8 @@ func TestEverySettingInForceIsInTheReport(t *testing.T) {
 		"target.height_m": 1.7, "target.min_visible": 0.5, "crossing.depth_m": 10.0, "crossing.min_path_m": 0.5, "overspill.min_visible": 0.1,
 		"overspill.vehicle_height_m": 4.0, "overspill.vehicle_range_factor": 3.0, "radio.frequency_mhz": 868.3, "radio.polarisation": "V",
 		"radio.effective_radius_km": 8500.0, "radio.shadowing_sd_db": 7.0, "radio.reliability": 0.99, "radio.required_margin_db": nil, "radio.max_hops": 2.0,
+		"way_in.probability": 0.9, "way_in.width_m": 10.0, "response.time_s": nil, "response.sd_share": 0.3, "response.communication": 0.95,
+		"response.speed_m_s": 3.0, "response.task_s": 0.0,
 		"north.declination_deg": 0.0, "title": "Invented \"yard\" — north", "designer": "Nobody", "date": "", "base_map.file": "a.jpg", "terrain": nil,
 		"defaults.boundary.height_m": 2.0, "defaults.gate.width_m": 4.0, "defaults.road.width_m": 6.0, "defaults.footpath.width_m": 2.0,
 		"defaults.foliage.density": "medium", "defaults.foliage.in_leaf": true, "defaults.obstacle.delay_s": 0.0, "defaults.obstacle.see_through": false,

@@ -112,6 +112,9 @@ func settingValues(s model.Settings) map[string]any {
 		"radio.frequency_mhz": s.Frequency, "radio.polarisation": s.Polarisation, "radio.effective_radius_km": s.EffectiveRadius,
 		"radio.shadowing_sd_db": s.ShadowingSD, "radio.reliability": s.Reliability, "radio.required_margin_db": s.RequiredMargin, "radio.max_hops": s.MaxHops,
 		"north.declination_deg": s.Declination, "north.on": s.DeclinationOn,
+		"way_in.probability": s.WayIn.Probability, "way_in.width_m": s.WayIn.Width,
+		"response.time_s": s.Response.Time, "response.sd_share": s.Response.SDShare, "response.communication": s.Response.Communication,
+		"response.speed_m_s": s.Response.Speed, "response.task_s": s.Response.Task,
 	}
 }
 

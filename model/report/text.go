@@ -471,6 +471,9 @@ func (t *textReport) settings() {
 		if !strings.Contains(row.Path, ".") {
 			continue // the title block
 		}
+		if group, _, _ := strings.Cut(row.Path, "."); (group == "way_in" || group == "response") && len(p.Of(model.KindAsset)) == 0 {
+			continue // nothing to come in to
+		}
 		value := ""
 		switch v := values[row.Path].(type) {
 		case string:
@@ -482,6 +485,10 @@ func (t *textReport) settings() {
 		case *float64:
 			if v != nil {
 				value = measure(*v, row.Unit)
+				break
+			}
+			if row.Path == "response.time_s" {
+				value = "not stated"
 				break
 			}
 			value = "by rule"

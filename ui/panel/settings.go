@@ -146,6 +146,20 @@ func settingValue(s *model.Settings, path string) any {
 		return s.Declination
 	case "north.on":
 		return s.DeclinationOn
+	case "way_in.probability":
+		return s.WayIn.Probability
+	case "way_in.width_m":
+		return s.WayIn.Width
+	case "response.time_s":
+		return s.Response.Time
+	case "response.sd_share":
+		return s.Response.SDShare
+	case "response.communication":
+		return s.Response.Communication
+	case "response.speed_m_s":
+		return s.Response.Speed
+	case "response.task_s":
+		return s.Response.Task
 	}
 	return nil
 }
