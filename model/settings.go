@@ -2,7 +2,9 @@ package model
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
+	"time"
 
 	"github.com/paulmach/orb"
 )
@@ -59,6 +61,9 @@ type Posture struct {
 // Settings are everything the member "pleach" says, with defaults filled in.
 type Settings struct {
 	Title, Reference, Customer, Designer, Revision, Date string
+
+	TimeZone string         // IANA name, "" where none is stated
+	Clock    *time.Location // that of TimeZone, nil where none is stated
 
 	BaseMap  *BaseMap
 	Terrain  *TerrainFile
@@ -133,6 +138,7 @@ var SettingsTable = []Setting{
 	{"designer", text("designer", "Designer")},
 	{"revision", text("revision", "Revision")},
 	{"date", text("date", "Date")},
+	{"time_zone", text("time_zone", "Time zone").help("IANA name such as Europe/London, for the hours of low sun and of low contrast; local mean solar time unless stated")},
 	{"target.height_m", num("height_m", "Height of the target", "m", 0, 200).above().def(1.7).chosen()},
 	{"target.min_visible", num("min_visible", "Part of the target that must be seen", "", 0, 1).above().def(0.5).chosen()},
 	{"crossing.depth_m", num("depth_m", "Depth of the crossing line", "m", 0, 100).above().def(10.0).chosen()},
@@ -196,6 +202,7 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 	p := func(path string) Property { return SettingInfo(path).Property }
 	s.Title, s.Reference, s.Customer = r.text("title", false), r.text("reference", false), r.text("customer", false)
 	s.Designer, s.Revision, s.Date = r.text("designer", false), r.label("revision"), r.text("date", false)
+	s.TimeZone, s.Clock = r.timeZone("time_zone")
 
 	if b, ok := r.sub("base_map"); ok {
 		s.BaseMap = &BaseMap{File: b.text("file", true), CRS: b.text("crs", false)}
@@ -261,6 +268,29 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 			Reason: a.text("reason", false), By: a.text("by", false), At: a.text("at", false)})
 	}
 	return s
+}
+
+// TimeZone returns the time zone of an IANA name. The error says what is allowed.
+func TimeZone(name string) (*time.Location, error) {
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "" || name == "Local" { // that of the machine at hand
+		return nil, fmt.Errorf("%q is not a time zone: it must be an IANA name such as Europe/London, America/Denver or UTC", name)
+	}
+	return zone, nil
+}
+
+// timeZone returns the time zone called name, nil where it is absent.
+func (r reader) timeZone(name string) (string, *time.Location) {
+	text := r.text(name, false)
+	if text == "" {
+		return "", nil
+	}
+	zone, err := TimeZone(text)
+	if err != nil {
+		r.flaw(name, "%v", err)
+		return "", nil
+	}
+	return text, zone
 }
 
 // raw returns the object as raw JSON.

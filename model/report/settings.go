@@ -105,7 +105,7 @@ func (j *jsonReport) value(v any) {
 // settingValues returns the settings of model.SettingsTable by path.
 func settingValues(s model.Settings) map[string]any {
 	return map[string]any{
-		"title": s.Title, "reference": s.Reference, "customer": s.Customer, "designer": s.Designer, "revision": s.Revision, "date": s.Date,
+		"title": s.Title, "reference": s.Reference, "customer": s.Customer, "designer": s.Designer, "revision": s.Revision, "date": s.Date, "time_zone": s.TimeZone,
 		"target.height_m": s.Target.Height, "target.min_visible": s.Target.MinVisible,
 		"crossing.depth_m": s.CrossingDepth, "crossing.min_path_m": s.MinPath,
 		"overspill.min_visible": s.OverspillMinVisible, "overspill.vehicle_height_m": s.VehicleHeight, "overspill.vehicle_range_factor": s.VehicleRangeFactor,

@@ -487,6 +487,11 @@ func Typed(p model.Property, text string) (any, error) {
 		}
 		return v, nil
 	}
+	if p.Name == "time_zone" {
+		if _, err := model.TimeZone(text); err != nil {
+			return nil, err
+		}
+	}
 	return text, nil
 }
 

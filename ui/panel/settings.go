@@ -114,6 +114,8 @@ func settingValue(s *model.Settings, path string) any {
 		return s.Revision
 	case "date":
 		return s.Date
+	case "time_zone":
+		return s.TimeZone
 	case "target.height_m":
 		return s.Target.Height
 	case "target.min_visible":
