@@ -3,6 +3,7 @@ package model
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -193,11 +194,27 @@ func (e Together) Apply(p *Plan) (*Plan, error) {
 
 // replace returns the plan with the feature changed.
 func (p *Plan) replace(label, id string, change func(*Feature) *Feature) (*Plan, error) {
-	f := p.Feature(id)
-	if f == nil {
+	i, ok := p.byID[id]
+	if !ok {
 		return nil, fmt.Errorf("%s: there is no feature %s", label, id)
 	}
-	out := slices.Clone(p.Features)
-	out[slices.Index(out, f)] = change(f)
-	return p.with(out), nil
+	f := p.Features[i]
+	g := change(f)
+	features := slices.Clone(p.Features)
+	features[i] = g
+	if g.ID != f.ID || g.Kind != f.Kind || !f.Sound() || !g.Sound() {
+		return p.with(features), nil
+	}
+	n := *p
+	n.original = nil
+	n.Features, n.sound, n.byKind = features, replaced(p.sound, f, g), maps.Clone(p.byKind)
+	n.byKind[f.Kind] = replaced(p.byKind[f.Kind], f, g)
+	return &n, nil
+}
+
+// replaced returns a copy of a list in which g stands in the place of f.
+func replaced(list []*Feature, f, g *Feature) []*Feature {
+	out := slices.Clone(list)
+	out[slices.Index(out, f)] = g
+	return out
 }

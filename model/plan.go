@@ -3,6 +3,7 @@ package model
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -12,10 +13,12 @@ type Plan struct {
 	Features []*Feature // in file order
 	Flaws    []Flaw     // of the settings, and of features as a list: duplicate ids
 
-	members  Object // top-level members of the file, "features" among them with a nil value
-	pleach   Object // members of "pleach"
-	byID     map[string]*Feature
-	original []byte // the file's bytes, for a plan as it was read
+	members  Object              // top-level members of the file, "features" among them with a nil value
+	pleach   Object              // members of "pleach"
+	byID     map[string]int      // places in Features
+	sound    []*Feature          // without the second of two with one id, in file order
+	byKind   map[Kind][]*Feature // the same by kind
+	original []byte              // the file's bytes, for a plan as it was read
 }
 
 // NewPlan makes an empty plan of contract version 1.
@@ -71,20 +74,30 @@ func build(members, pleach Object, features []*Feature) *Plan {
 	return p
 }
 
-// index fills byID and notes ids that stand twice.
+// index fills byID and the lists of sound features, and notes ids that stand
+// twice.
 func (p *Plan) index() {
-	p.byID = make(map[string]*Feature, len(p.Features))
-	for _, f := range p.Features {
+	p.byID = make(map[string]int, len(p.Features))
+	for i, f := range p.Features {
 		if f.ID == "" {
 			continue
 		}
-		if o, ok := p.byID[f.ID]; ok && (f.Kind != "" || o.Kind != "") {
-			p.Flaws = append(p.Flaws, Flaw{Feature: f.Who(), ID: f.ID, Property: "id", Text: fmt.Sprintf("%q is also that of a feature before it (%s): every id is unique in the plan", f.ID, kindOr(o))})
-			if o.Kind != "" || f.Kind == "" {
-				continue
+		if k, ok := p.byID[f.ID]; ok {
+			if o := p.Features[k]; f.Kind != "" || o.Kind != "" {
+				p.Flaws = append(p.Flaws, Flaw{Feature: f.Who(), ID: f.ID, Property: "id", Text: fmt.Sprintf("%q is also that of a feature before it (%s): every id is unique in the plan", f.ID, kindOr(o))})
+				if o.Kind != "" || f.Kind == "" {
+					continue
+				}
 			}
 		}
-		p.byID[f.ID] = f
+		p.byID[f.ID] = i
+	}
+	p.byKind = map[Kind][]*Feature{}
+	for i, f := range p.Features {
+		if k, ok := p.byID[f.ID]; ok && k == i && f.Sound() {
+			p.sound = append(p.sound, f)
+			p.byKind[f.Kind] = append(p.byKind[f.Kind], f)
+		}
 	}
 }
 
@@ -108,21 +121,34 @@ func (p *Plan) with(features []*Feature) *Plan {
 }
 
 // Feature returns the feature with the given id, or nil.
-func (p *Plan) Feature(id string) *Feature { return p.byID[id] }
+func (p *Plan) Feature(id string) *Feature {
+	if i, ok := p.byID[id]; ok {
+		return p.Features[i]
+	}
+	return nil
+}
 
-// Of returns the sound features of the given kinds, in file order. The second
-// of two features with one id is not among them.
+// Of returns the sound features of the given kinds, in file order: a list to
+// read. The second of two features with one id is not among them. Plans that are
+// made from one another without changing any of a kind share that kind's list.
 func (p *Plan) Of(kinds ...Kind) []*Feature {
-	var out []*Feature
-	for _, f := range p.Features {
-		if !f.Sound() || p.byID[f.ID] != f {
-			continue
-		}
-		for _, k := range kinds {
-			if f.Kind == k {
-				out = append(out, f)
-				break
-			}
+	if len(kinds) == 1 {
+		return slices.Clip(p.byKind[kinds[0]])
+	}
+	if len(kinds) == len(Kinds) {
+		return slices.Clip(p.sound)
+	}
+	n := 0
+	for _, k := range kinds {
+		n += len(p.byKind[k])
+	}
+	if n == 0 {
+		return nil
+	}
+	out := make([]*Feature, 0, n)
+	for _, f := range p.sound {
+		if slices.Contains(kinds, f.Kind) {
+			out = append(out, f)
 		}
 	}
 	return out

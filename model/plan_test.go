@@ -470,3 +470,39 @@ func TestTheContractsModelIsBuiltIn(t *testing.T) {
 		t.Errorf("curtain-4-63 (-contract +program):\n%s", diff)
 	}
 }
+
+func TestAnEditSharesTheListsOfKindsItLeavesAlone(t *testing.T) {
+	p, err := Add{[]*Feature{
+		NewFeature(KindBuilding, "H1", orb.Polygon{{{0, 0}, {1, 0}, {1, 1}, {0, 0}}}, Prop("height_m", 3)),
+		NewFeature(KindRepeater, "RP1", orb.Point{0, 0}, Prop("antenna_height_m", 3)),
+		NewFeature(KindRepeater, "RP2", orb.Point{0, 0}, Prop("antenna_height_m", 3)),
+	}}.Apply(NewPlan())
+	if err != nil {
+		t.Fatal(err)
+	}
+	q, err := Reshape{ID: "RP2", To: orb.Point{1, 1}}.Apply(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := p.Of(KindBuilding), q.Of(KindBuilding); &a[0] != &b[0] {
+		t.Error("the list of buildings is another after a repeater was moved")
+	}
+	a, b := p.Of(KindRepeater), q.Of(KindRepeater)
+	if a[0] != b[0] || a[1] == b[1] || a[1] != p.Feature("RP2") || b[1] != q.Feature("RP2") {
+		t.Error("of the two repeaters not the second alone is another")
+	}
+	flawed, err := Set{ID: "RP1", Values: []Value{{"antenna_height_m", -1}}}.Apply(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if list := flawed.Of(KindRepeater); len(list) != 1 || list[0] != b[1] {
+		t.Errorf("a flawed repeater is still among the sound ones: %v", list)
+	}
+	mended, err := Set{ID: "RP1", Values: []Value{{"antenna_height_m", 4}}}.Apply(flawed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if list := mended.Of(KindRepeater); len(list) != 2 || list[0].ID != "RP1" || len(mended.Of(KindBuilding, KindRepeater)) != 3 || len(mended.Of(Kinds...)) != 3 {
+		t.Errorf("a mended repeater does not stand in its old place: %v", list)
+	}
+}
