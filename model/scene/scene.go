@@ -4,6 +4,7 @@ package scene
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -30,7 +31,7 @@ type Scene struct {
 	Views      []Area
 	Devices    []Device // sensors, repeaters, receivers, in file order
 
-	shapes map[string]orb.Geometry // every sound feature on the site grid
+	shapes map[string]orb.Geometry // every sound feature but the devices, on the site grid
 }
 
 // Boundary is a line to be watched.
@@ -115,7 +116,12 @@ type Device struct {
 
 // Shape returns the geometry of a sound feature on the site grid: Point,
 // LineString or Polygon; nil where there is none.
-func (s *Scene) Shape(id string) orb.Geometry { return s.shapes[id] }
+func (s *Scene) Shape(id string) orb.Geometry {
+	if f := s.Plan.Feature(id); f != nil && f.Sound() && slices.Contains(devices, f.Kind) {
+		return s.Grid.Geometry(f.Geometry)
+	}
+	return s.shapes[id]
+}
 
 // Ground returns the height of the ground at a place in metres: 0 on level
 // ground.
@@ -176,7 +182,9 @@ func OnGround(p *model.Plan, grid sitegrid.Grid, ground *terrain.Grid) *Scene {
 	sound := p.Of(model.Kinds...)
 	for _, f := range sound {
 		g := grid.Geometry(f.Geometry)
-		s.shapes[f.ID] = g
+		if !slices.Contains(devices, f.Kind) {
+			s.shapes[f.ID] = g
+		}
 		switch v := f.Value.(type) {
 		case *model.Boundary:
 			s.Boundaries = append(s.Boundaries, newBoundary(f, g))
