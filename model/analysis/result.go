@@ -18,6 +18,7 @@ type Result struct {
 	Boundaries []Boundary
 	Sensors    []Sensor // sound sensors, in file order
 	Links      []Link
+	Ways       *Ways           // nil unless WithWays was asked, and for a plan without asset
 	Findings   []model.Finding // faults first, then warnings, then notes; by rule and subject within
 
 	Laid  int // sensors that had to be looked from afresh

@@ -31,11 +31,21 @@ func (r *Result) find() {
 	for _, rule := range rules {
 		all = append(all, rule(r)...)
 	}
+	r.Findings = nil
+	r.addFindings(all)
+}
+
+// addFindings sets aside what was accepted and sorts findings in, behind those
+// of their severity. What r.Findings held before stays as it is.
+func (r *Result) addFindings(more []model.Finding) {
+	all := slices.Concat(r.Findings, more)
+	for i := len(r.Findings); i < len(all); i++ {
+		all[i].Accepted = accepted(r.Plan.Settings.Accepted, all[i])
+	}
 	r.Findings = make([]model.Finding, 0, len(all))
 	for _, sev := range []model.Severity{model.Fault, model.Warning, model.Note} {
 		for _, f := range all {
 			if f.Severity == sev {
-				f.Accepted = accepted(r.Plan.Settings.Accepted, f)
 				r.Findings = append(r.Findings, f)
 			}
 		}

@@ -47,6 +47,7 @@ func JSON(w io.Writer, name string, r *analysis.Result) error {
 	j.line()
 	j.key("links")
 	list(&j, r.Links, j.link)
+	j.ways()
 	j.line()
 	j.key("findings")
 	list(&j, r.Findings, j.finding)

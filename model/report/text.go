@@ -47,6 +47,7 @@ func Text(w io.Writer, name string, r *analysis.Result, width int) error {
 	}
 	t.sensors()
 	t.links()
+	t.waysIn()
 	t.findings()
 	t.settings()
 	t.line("")

@@ -19,6 +19,14 @@ type Task struct {
 	At      Location // where; Beginning when not set
 	Delay   float64  // seconds, mean
 	DelaySD float64  // seconds, standard deviation
+	Along   float64  // metres along the route where it is detected; of a task that Route.Tasks made
+}
+
+// Remains returns the mean delay, in seconds, that is still to come when task i
+// is detected.
+func Remains(tasks []Task, i int) float64 {
+	mean, _ := rest(tasks, i)
+	return mean
 }
 
 // rest returns the mean and the variance of the delay that remains when task i

@@ -8,12 +8,12 @@ import (
 // classic is the well-known six-step example. Its inputs are from memory.
 func classic(fence float64) []Task {
 	return []Task{
-		{"cut fence", fence, Beginning, 10, 3},
-		{"run to building", 0, Beginning, 12, 3.6},
-		{"open door", 0.9, Beginning, 90, 27},
-		{"run to vital area", 0, Beginning, 10, 3},
-		{"open door", 0.9, Beginning, 90, 27},
-		{"sabotage", 0, Beginning, 120, 36},
+		{"cut fence", fence, Beginning, 10, 3, 0},
+		{"run to building", 0, Beginning, 12, 3.6, 0},
+		{"open door", 0.9, Beginning, 90, 27, 0},
+		{"run to vital area", 0, Beginning, 10, 3, 0},
+		{"open door", 0.9, Beginning, 90, 27, 0},
+		{"sabotage", 0, Beginning, 120, 36, 0},
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"github.com/paulmach/orb"
 )
 
 // Tasks returns the steps of a route for Interruption, for a person who moves at
@@ -24,12 +26,12 @@ func (r *Route) Tasks(speed, sd, piece float64) []Task {
 	ends = slices.Compact(ends)
 	var out []Task
 	delays := r.Delays
-	step := func(name string, seconds, cost float64) {
-		out = append(out, Task{Name: name, Detect: Probability(cost), At: Middle, Delay: seconds, DelaySD: sd * seconds})
+	step := func(name string, seconds, cost, along float64) {
+		out = append(out, Task{Name: name, Detect: Probability(cost), At: Middle, Delay: seconds, DelaySD: sd * seconds, Along: along})
 	}
 	obstacles := func(upTo float64) {
 		for len(delays) > 0 && delays[0].Along <= upTo {
-			step(delays[0].Obstacle, delays[0].Seconds, 0)
+			step(delays[0].Obstacle, delays[0].Seconds, 0, delays[0].Along)
 			delays = delays[1:]
 		}
 	}
@@ -45,15 +47,29 @@ func (r *Route) Tasks(speed, sd, piece float64) []Task {
 			}
 		}
 		if ids == nil {
-			step("", (to-from)/speed, 0)
+			step("", (to-from)/speed, 0, (from+to)/2)
 			continue
 		}
 		n := int(math.Ceil((to - from) / piece))
-		for range n {
-			l := (to - from) / float64(n)
-			step(strings.Join(ids, ", "), l/speed, rate*l)
+		l := (to - from) / float64(n)
+		for k := range n {
+			step(strings.Join(ids, ", "), l/speed, rate*l, from+(float64(k)+.5)*l)
 		}
 	}
 	obstacles(r.Length)
 	return out
+}
+
+// At returns the place so many metres along the route, held within its ends. The
+// route has been reached.
+func (r *Route) At(along float64) orb.Point {
+	for i := 1; i < len(r.Line); i++ {
+		a, b := r.Line[i-1], r.Line[i]
+		if l := dist(a, b); along <= l && l > 0 {
+			return mix(a, b, math.Max(0, along/l))
+		} else {
+			along -= l
+		}
+	}
+	return r.Line[len(r.Line)-1]
 }
