@@ -140,9 +140,10 @@ func lastDigit(printed string) float64 {
 func TestOutsideScalarChecks(t *testing.T) {
 	path := filepath.Join(opendata.Dir(t), "checks", "radio", "scalar_checks.csv")
 	for _, row := range readTable(t, path) {
-		in := map[string]float64{}
+		in, word := map[string]float64{}, map[string]string{}
 		for _, pair := range strings.Split(row["inputs"], ";") {
 			name, value, _ := strings.Cut(pair, "=")
+			word[name] = value
 			if v, err := strconv.ParseFloat(value, 64); err == nil {
 				in[name] = v
 			}
@@ -164,6 +165,27 @@ func TestOutsideScalarChecks(t *testing.T) {
 			got = ERPToEIRP(DBm(in["erp_mw"]))
 		case "shadow_margin":
 			got = in["sigma_db"] * NormalQuantile(in["reliability"])
+		case "p2109_building_entry_loss":
+			class, known := map[string]BuildingClass{"traditional": Traditional, "thermally_efficient": ThermallyEfficient}[word["class"]]
+			if !known {
+				t.Fatalf("%s: class %q", row["check_id"], word["class"])
+			}
+			got = EntryLoss(class, 1000*in["f_ghz"], in["elev_deg"], in["prob_percent"]/100)
+		case "p833_woodland_one_terminal":
+			got = saturating(in["gamma_db_m"]*in["depth_m"], in["Am_db"])
+			if own := ThroughTrees([]Trees{{Depth: in["depth_m"], InLeaf: true}}, in["f_mhz"]); math.Abs(own-got) > 1e-9 {
+				t.Errorf("%s: medium trees in leaf lose %v dB, by the row's parameters %v", row["check_id"], own, got)
+			}
+		case "weissberger_modified_exponential_decay":
+			got = Weissberger(in["depth_m"], 1000*in["f_ghz"])
+		case "p2040_slab_normal_incidence":
+			m, known := MaterialNamed(word["material"])
+			if !known || m.A != in["a"] || m.B != in["b"] || m.C != in["c"] || m.D != in["d"] {
+				t.Errorf("%s: %s is %+v; source: %s", row["check_id"], word["material"], m, row["source"])
+			}
+			got = m.Slab(in["thickness_m"], 1000*in["f_ghz"])
+		case "p2040_conductivity":
+			got = Material{C: in["c"], D: in["d"]}.Conductivity(1000 * in["f_ghz"])
 		default:
 			continue // not built here
 		}
