@@ -141,3 +141,18 @@ func BenchmarkFullOnTerrain(b *testing.B) {
 		})
 	}
 }
+
+// One sensor's remedies, on a plan of 200 sensors, most of which spill.
+func BenchmarkEndOverspill(b *testing.B) {
+	r, err := Run(context.Background(), largeSite(b, 200, 100), nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	n := 0
+	for i := 0; b.Loop(); i++ {
+		if r.EndOverspill(fmt.Sprint("S", 1+i%200)) != "" {
+			n++
+		}
+	}
+	b.ReportMetric(float64(n)/float64(b.N), "found/op")
+}

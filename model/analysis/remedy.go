@@ -6,117 +6,214 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/paulmach/orb"
+
 	"pleach/model"
 	"pleach/model/coverage"
 	"pleach/model/pattern"
 )
 
-// How far remedies for overspill are looked for, in degrees. Chosen: a sensor
-// that would have to be turned farther is better moved.
+// How far remedies are looked for, in degrees. Chosen: a sensor that would have to
+// be turned farther is better moved.
 const (
 	turnMost = 15
 	turnStep = 1.0
 	tiltMost = 5.0
-	maskMost = 45.0 // the widest strip on the lens
-	maskRoom = 0.5  // on either side of what is masked
+	maskMost = 45.0 // all strips on the lens together
+	maskStep = 0.5  // to which a strip is cut
 	keepAll  = 0.1  // metres of its own stretch a remedy may lose
 )
 
+// trouble is what a remedy is to end, and what it must not bring: faults and
+// warnings of overspill, and foliage in the pattern.
+type trouble struct {
+	spill   []Overspill // more than a note
+	foliage []string    // ids
+}
+
+// goal is what a remedy aims at.
+type goal struct {
+	ended func(trouble) bool
+	where func(lk *pattern.Looker) orb.MultiPolygon // what a mask must cover
+	says  string
+}
+
 // EndOverspill looks for the smallest turn, tilt and mask that would end a
-// sensor's overspill where that is a fault or a warning, and keep covered what
-// the sensor alone covers. It returns them as a sentence, "" where there is no
-// such overspill or no such way. It looks some fifty times from the sensor: ask
-// for it when someone wants to know.
+// sensor's overspill where that is a fault or a warning, keep covered what the
+// sensor alone covers of the boundary for the target, and bring neither overspill
+// nor foliage into the pattern that was not there. It returns them as a sentence, ""
+// where there is no such overspill or no such way. It looks some seventy times from
+// the sensor: ask for it when someone wants to know.
 func (r *Result) EndOverspill(id string) string {
-	for _, w := range r.works {
-		if w.feature.ID != id {
-			continue
-		}
-		if !r.spills(w.out.Overspill) {
-			return ""
-		}
-		var alone [][]coverage.Span
-		for i := range r.fences {
-			alone = append(alone, r.alone(i)[w])
-		}
-		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
-		if way := r.seek(w, lk, wk, alone, r.spills); way != "" {
-			return way + ": that would end it and keep covered what this sensor alone covers."
-		}
-		if way := r.seek(w, lk, wk, alone, r.spillsBadly); way != "" && r.spillsBadly(w.out.Overspill) {
-			return way + ": that would end it for a person on public ways and keep covered what this sensor alone covers; for a vehicle it stays."
-		}
+	w := r.workOf(id)
+	if w == nil {
 		return ""
 	}
-	return ""
-}
-
-// spills reports whether any of the overspill is more than a note.
-func (r *Result) spills(list []Overspill) bool {
-	return slices.ContainsFunc(list, func(o Overspill) bool { return severityOf(o) != model.Note })
-}
-
-// spillsBadly reports whether any of the overspill is a fault.
-func (r *Result) spillsBadly(list []Overspill) bool {
-	return slices.ContainsFunc(list, func(o Overspill) bool { return severityOf(o) == model.Fault })
-}
-
-// seek returns the ways that end the overspill in question, "" for none.
-func (r *Result) seek(w *work, lk *pattern.Looker, wk *coverage.Walker, alone [][]coverage.Span, spills func([]Overspill) bool) string {
-	factor := r.Plan.Settings.VehicleRangeFactor
-	target := targets(r.Plan.Settings)[0]
-	ends := func(e pattern.Eye) bool {
-		lk.From(&e, factor)
-		if spills(r.overspill(lk)) {
-			return false
-		}
-		fp := lk.Lay(target, pattern.AsItIs)
-		for i, f := range r.fences {
-			if len(alone[i]) == 0 {
-				continue
+	shape := func(counts func(Overspill) bool) func(*pattern.Looker) orb.MultiPolygon {
+		return func(*pattern.Looker) (all orb.MultiPolygon) {
+			for _, o := range w.out.Overspill {
+				if counts(o) {
+					all = append(all, o.Shape...)
+				}
 			}
-			if coverage.Sum(coverage.Minus(alone[i], wk.Covered(f, fp.Clear, r.Plan.Settings.MinPath)[0])) > keepAll {
-				return false
+			return all
+		}
+	}
+	if !slices.ContainsFunc(w.out.Overspill, counts) {
+		return ""
+	}
+	all := goal{func(t trouble) bool { return len(t.spill) == 0 }, shape(counts), "end it and keep covered what this sensor alone covers"}
+	if way := r.seek(w, all); way != "" || !slices.ContainsFunc(w.out.Overspill, isFault) {
+		return way
+	}
+	return r.seek(w, goal{func(t trouble) bool { return !slices.ContainsFunc(t.spill, isFault) }, shape(isFault),
+		"end it for a person on public ways and keep covered what this sensor alone covers; the rest of it stays"})
+}
+
+// EndFoliage does the same for foliage that stands in a sensor's pattern.
+func (r *Result) EndFoliage(id string) string {
+	w := r.workOf(id)
+	if w == nil || w.out.Foliage < smallLeaf {
+		return ""
+	}
+	return r.seek(w, goal{func(t trouble) bool { return len(t.foliage) == 0 }, (*pattern.Looker).FoliageShape,
+		"keep it out and keep covered what this sensor alone covers"})
+}
+
+func counts(o Overspill) bool  { return severityOf(o) != model.Note }
+func isFault(o Overspill) bool { return severityOf(o) == model.Fault }
+
+func (r *Result) workOf(id string) *work {
+	for _, w := range r.works {
+		if w.feature.ID == id {
+			return w
+		}
+	}
+	return nil
+}
+
+// brings reports whether trouble t has anything that was not there before.
+func (t trouble) brings(before trouble) bool {
+	for _, o := range t.spill {
+		if !slices.ContainsFunc(before.spill, func(b Overspill) bool {
+			return b.Class == o.Class && b.On == o.On && b.For == o.For && (isFault(b) || !isFault(o))
+		}) {
+			return true
+		}
+	}
+	for _, id := range t.foliage {
+		if !slices.Contains(before.foliage, id) {
+			return true
+		}
+	}
+	return false
+}
+
+// seek returns the ways to the goal as a sentence, "" for none.
+func (r *Result) seek(w *work, g goal) string {
+	s := r.Plan.Settings
+	target := targets(s)[0]
+	lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+	var alone [][]coverage.Span
+	for i := range r.fences {
+		alone = append(alone, r.alone(i)[w])
+	}
+	before := trouble{foliage: w.out.FoliageOn}
+	for _, o := range w.out.Overspill {
+		if counts(o) {
+			before.spill = append(before.spill, o)
+		}
+	}
+	does := func(e pattern.Eye) bool {
+		lk.From(&e, s.VehicleRangeFactor)
+		if slices.ContainsFunc(alone, func(spans []coverage.Span) bool { return len(spans) > 0 }) {
+			fp := lk.Lay(target, pattern.AsItIs)
+			for i, f := range r.fences {
+				if len(alone[i]) > 0 && coverage.Sum(coverage.Minus(alone[i], wk.Covered(f, fp.Clear, s.MinPath)[0])) > keepAll {
+					return false
+				}
 			}
 		}
-		return true
+		var t trouble
+		if area, _, ids := lk.Foliage(); area >= smallLeaf {
+			t.foliage = ids
+		}
+		for _, o := range r.overspill(lk) {
+			if counts(o) {
+				t.spill = append(t.spill, o)
+			}
+		}
+		return g.ended(t) && !t.brings(before)
 	}
 	var ways []string
+	sensor := w.feature.Value.(*model.Sensor)
+	turned := func(d float64) pattern.Eye {
+		if w.eye.Fixed == "" {
+			return w.eye.Turned(d)
+		}
+		m, _ := r.Plan.Model(sensor.Model) // by a corner another wall may take it
+		return pattern.Stand(r.Scene, w.feature.WithProperty("bearing_deg", sensor.Bearing+d), m)
+	}
 	for d := turnStep; d <= turnMost; d += turnStep {
-		if ends(w.eye.Turned(d)) {
+		if does(turned(d)) {
 			ways = append(ways, fmt.Sprintf("turn it %.0f° clockwise", d))
 			break
 		}
-		if ends(w.eye.Turned(-d)) {
+		if does(turned(-d)) {
 			ways = append(ways, fmt.Sprintf("turn it %.0f° anticlockwise", d))
 			break
 		}
 	}
+	info, _ := model.Info(model.KindSensor)
+	tilt, _ := info.Property("tilt_deg")
 	for d := tiltStep; d <= tiltMost; d += tiltStep {
-		if ends(w.eye.Tilted(d)) {
+		if sensor.Tilt+d <= tilt.Max && does(w.eye.Tilted(d)) {
 			ways = append(ways, fmt.Sprintf("tilt it %g° farther down", d))
 			break
 		}
-	}
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, o := range w.out.Overspill {
-		if !spills([]Overspill{o}) {
-			continue
-		}
-		if s, ok := w.eye.Azimuths(o.Shape); ok {
-			lo, hi = math.Min(lo, s.From), math.Max(hi, s.To)
-		} else {
-			hi = math.Inf(1)
+		if sensor.Tilt-d >= tilt.Min && does(w.eye.Tilted(-d)) {
+			ways = append(ways, fmt.Sprintf("tilt it %g° up", d))
+			break
 		}
 	}
-	if m := (model.Sector{From: math.Floor(2*(lo-maskRoom)) / 2, To: math.Ceil(2*(hi+maskRoom)) / 2}); m.To-m.From <= maskMost {
-		if ends(w.eye.Masked(m)) {
-			ways = append(ways, fmt.Sprintf("mask it from %g° to %g°", m.From, m.To))
+	lk.From(&w.eye, s.VehicleRangeFactor)
+	if masks := strips(w.eye.Azimuths(g.where(lk))); len(masks) > 0 {
+		e := w.eye
+		var say []string
+		for _, m := range masks {
+			e = e.Masked(m)
+			say = append(say, fmt.Sprintf("from %g° to %g°", m.From, m.To))
+		}
+		if does(e) {
+			ways = append(ways, "mask it "+strings.Join(say, " and ")+" off its bearing")
 		}
 	}
 	if len(ways) == 0 {
 		return ""
 	}
-	s := strings.Join(ways, ", or ")
-	return strings.ToUpper(s[:1]) + s[1:]
+	text := strings.Join(ways, ", or ")
+	return strings.ToUpper(text[:1]) + text[1:] + ": that would " + g.says + "."
+}
+
+// strips returns the least strips on a lens that cover the given azimuths, cut to
+// half degrees; nil where that takes more than maskMost degrees.
+func strips(spans []model.Sector, ok bool) (out []model.Sector) {
+	if !ok {
+		return nil
+	}
+	sum := 0.0
+	for _, s := range spans {
+		s.From, s.To = maskStep*math.Floor(s.From/maskStep), maskStep*math.Ceil(s.To/maskStep)
+		if n := len(out); n > 0 && s.From <= out[n-1].To {
+			sum += s.To - out[n-1].To
+			out[n-1].To = s.To
+			continue
+		}
+		sum += s.To - s.From
+		out = append(out, s)
+	}
+	if sum > maskMost {
+		return nil
+	}
+	return out
 }

@@ -61,15 +61,19 @@ func nearLine(m orb.MultiPolygon, p orb.Point, d float64) bool {
 	return false
 }
 
+// smallLeaf is the area of foliage in square metres below which nothing is said of
+// it (chosen).
+const smallLeaf = 0.05
+
 // ruleFoliage: foliage stands in a pattern.
 func ruleFoliage(r *Result) (out []model.Finding) {
 	for _, s := range r.Sensors {
-		if s.Foliage < 0.05 {
+		if s.Foliage < smallLeaf {
 			continue
 		}
 		out = append(out, model.Finding{Rule: "foliage", Severity: model.Warning, Subject: append([]string{s.ID}, s.FoliageOn...), At: r.lonLat(s.At),
-			Text:   fmt.Sprintf("%s of foliage stands in the pattern of %s: %s.", squareMetres(s.Foliage), r.title(s.ID), r.titles(s.FoliageOn)),
-			Remedy: "Have it cut and kept cut, turn the sensor away, or mask that part: moving leaves set it off."})
+			Text:   fmt.Sprintf("%s of foliage stands in the pattern of %s: %s. Near bushes count more: it is as much as %s 25 m away.", squareMetres(s.Foliage), r.title(s.ID), r.titles(s.FoliageOn), squareMetres(s.FoliageAt25)),
+			Remedy: "Have it cut and kept cut, the nearest first, turn the sensor away, or mask that part: moving leaves set it off."})
 	}
 	return out
 }

@@ -10,6 +10,7 @@
 package pattern
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -406,25 +407,40 @@ func (e Eye) Masked(m model.Sector) Eye {
 	return e
 }
 
-// Azimuths returns the least span of azimuths, in degrees relative to the
-// bearing, that holds a shape as seen from the eye; ok is false where the shape
-// surrounds it by half a turn or more.
-func (e *Eye) Azimuths(m orb.MultiPolygon) (s model.Sector, ok bool) {
-	lo, hi := math.Inf(1), math.Inf(-1)
+// Azimuths returns the azimuths, in degrees relative to the bearing, at which the
+// parts of a shape lie as seen from the eye: spans in order that do not touch. ok is
+// false where a part goes round the eye by half a turn or more.
+func (e *Eye) Azimuths(m orb.MultiPolygon) (out []model.Sector, ok bool) {
+	const atEye = 0.01 // metres: a corner this near lies in no direction
 	for _, poly := range m {
-		for _, r := range poly {
-			for _, p := range r {
-				dx, dy := p[0]-e.At[0], p[1]-e.At[1]
-				if math.Hypot(dx, dy) < 0.01 {
-					continue
-				}
-				a := math.Remainder(math.Atan2(dx, dy)-e.Bearing, 2*math.Pi)
-				lo, hi = math.Min(lo, a), math.Max(hi, a)
+		ring := poly[0][:max(0, len(poly[0])-1)]
+		near := func(p orb.Point) bool { return math.Hypot(p[0]-e.At[0], p[1]-e.At[1]) < atEye }
+		first := max(0, slices.IndexFunc(ring, near)) // a ring by way of the eye is followed from there to there
+		lo, hi, now := math.Inf(1), math.Inf(-1), 0.0
+		for i := range ring {
+			p := ring[(first+i)%len(ring)]
+			if near(p) {
+				continue
 			}
+			now += math.Remainder(math.Atan2(p[0]-e.At[0], p[1]-e.At[1])-e.Bearing-now, 2*math.Pi)
+			lo, hi = math.Min(lo, now), math.Max(hi, now)
+		}
+		switch {
+		case hi < lo:
+		case hi-lo >= math.Pi:
+			return nil, false
+		default:
+			out = append(out, model.Sector{From: lo * 180 / math.Pi, To: hi * 180 / math.Pi})
 		}
 	}
-	if !(hi > lo) || hi-lo >= math.Pi {
-		return s, false
+	slices.SortFunc(out, func(a, b model.Sector) int { return cmp.Compare(a.From, b.From) })
+	merged := out[:0]
+	for _, s := range out {
+		if n := len(merged); n > 0 && s.From <= merged[n-1].To {
+			merged[n-1].To = math.Max(merged[n-1].To, s.To)
+			continue
+		}
+		merged = append(merged, s)
 	}
-	return model.Sector{From: lo * 180 / math.Pi, To: hi * 180 / math.Pi}, true
+	return merged, true
 }

@@ -280,15 +280,41 @@ const leafStep = 0.01
 // more, by the inverse square of its horizontal distance (method, detection 7) and
 // under 1 m as at 1 m; and the ids of that foliage in the order of the plan.
 func (lk *Looker) Foliage() (area, weighted float64, ids []string) {
+	stations, touched := lk.inLeaf()
+	area, _, _ = measure(stations)
+	if area <= sliver {
+		return 0, 0, nil
+	}
+	weighted = leafAt * leafAt * weigh(stations)
+	for i, s := range lk.stands {
+		if touched[i] {
+			ids = append(ids, s.id)
+		}
+	}
+	return area, weighted, ids
+}
+
+// FoliageShape returns where foliage of which some part stands in the pattern is.
+func (lk *Looker) FoliageShape() orb.MultiPolygon {
+	stations, _ := lk.inLeaf()
+	if len(stations) == 0 {
+		return nil
+	}
+	return shift(new(tracer).outline(stations, 0), lk.e.At)
+}
+
+// inLeaf sweeps the foliage that stands in the pattern, and tells which stands
+// that is.
+func (lk *Looker) inLeaf() (stations []station, touched []bool) {
 	e := lk.e
 	if e.Buried != "" || len(lk.stands) == 0 || len(lk.leaves.edges) == 0 && !some(lk.leaves.inside) {
-		return 0, 0, nil
+		return nil, nil
 	}
 	events := e.sides(lk.events[:0])
 	events = e.corners(&lk.walls, events)
 	events = e.corners(&lk.leaves, events)
 	lk.events = events
-	touched := make([]bool, len(lk.stands))
+	touched = make([]bool, len(lk.stands))
 	var ivs []interval
 	var stretches []block
 	lk.sw.cast = func(az float64, out []interval) []interval {
@@ -345,19 +371,9 @@ func (lk *Looker) Foliage() (area, weighted float64, ids []string) {
 	}
 	usual := lk.sw.step
 	lk.sw.step = math.Min(usual, leafStep)
-	stations := lk.sw.run(events, e.active)
+	stations = lk.sw.run(events, e.active)
 	lk.sw.step = usual
-	area, _, _ = measure(stations)
-	if area <= sliver {
-		return 0, 0, nil
-	}
-	weighted = leafAt * leafAt * weigh(stations)
-	for i, s := range lk.stands {
-		if touched[i] {
-			ids = append(ids, s.id)
-		}
-	}
-	return area, weighted, ids
+	return stations, touched
 }
 
 func some(bs []bool) bool {
