@@ -73,6 +73,7 @@ type Looker struct {
 	seenBuf []interval
 	limit   float64 // metres: nobody asks what is seen beyond
 	ray     terrain.Ray
+	sight   sight
 	runs    []lobeRun
 
 	roofs        []*block
@@ -96,7 +97,8 @@ func (lk *Looker) From(e *Eye, rangeFactor float64) {
 	lk.sw.accuracy = level
 	if g := lk.sc.Terrain; g != nil {
 		lk.sw.accuracy = accuracy{chord: terrainChord, jump: terrainJump, place: terrainPlace,
-			step: math.Min(maxStep, terrainCells*g.Cell()/math.Max(1, reach)), rough: true}
+			step: maxStep, side: terrainCells * g.Cell(), rough: true}
+		lk.sw.reach = func(az float64) float64 { return lk.e.reachAt(az) }
 	}
 }
 
@@ -267,7 +269,12 @@ func tanSum(a, b float64) float64 {
 // limitsAt returns the limits of lobe l at azimuth az: the axis plane's
 // depression there is atan(tan(tilt) cos α).
 func (e *Eye) limitsAt(l *lobe, az float64) limits {
-	axis := e.tanTilt * math.Cos(az-e.Bearing)
+	return l.limits(e.Fall(az))
+}
+
+// limits returns the lobe's limits where the axis plane falls by axis, metres a
+// metre.
+func (l *lobe) limits(axis float64) limits {
 	return limits{tanSum(axis, l.tanUp), tanSum(axis, l.tanDown)}
 }
 
@@ -522,7 +529,7 @@ func (lk *Looker) seen(az float64, t Target, ig ignore, which func(*lobe) bool, 
 		return out
 	}
 	if lk.sc.Terrain != nil {
-		return lk.march(az, t, ig, false, which, out)
+		return lk.seenOnTerrain(az, t, ig, which, out)
 	}
 	start := len(out)
 	cast := false
@@ -629,6 +636,18 @@ func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
 		}
 	}
 	return under, over
+}
+
+// reachAt returns the greatest slant reach of the lobes that hold azimuth az, in
+// metres.
+func (e *Eye) reachAt(az float64) (r float64) {
+	az = turn(az)
+	for i := range e.lobes {
+		if l := &e.lobes[i]; l.reach > r && l.holds(az) {
+			r = l.reach
+		}
+	}
+	return r
 }
 
 // Reach returns the greatest horizontal distance at which any lobe could see.

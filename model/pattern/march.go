@@ -23,7 +23,7 @@ const (
 	terrainChord = 0.05
 	terrainJump  = 0.1
 	terrainPlace = 0.05
-	terrainCells = 1.5 // cells between rays at the far end, at most
+	terrainCells = 3 // cells between rays at the far end, at most, with one more ray between them
 )
 
 // lobeRun is a lobe being marched along a ray.
@@ -269,7 +269,7 @@ func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, z, need, rest, heig
 					hi, ht = s, r.tag|1
 				}
 			}
-		} else if s, t, ok := withinReach(a, ga, b, gb, z-height/2, r.reach); !ok {
+		} else if s, t, ok := withinReach(a, z-height/2-ga, b, z-height/2-gb, r.reach); !ok {
 			continue
 		} else {
 			if s > lo {
@@ -296,11 +296,10 @@ func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, z, need, rest, heig
 	return out
 }
 
-// withinReach returns the part of a piece, as fractions, whose points at height
-// above the ground lie within reach of the eye: m is the eye's height less half
-// the target's.
-func withinReach(a, ga, b, gb, m, reach float64) (s, t float64, ok bool) {
-	wa, wb := m-ga, m-gb
+// withinReach returns the part of a piece, as fractions, whose points lie within
+// reach of the eye: it runs from a metres out and wa below the eye to b metres out
+// and wb below.
+func withinReach(a, wa, b, wb, reach float64) (s, t float64, ok bool) {
 	r2 := reach * reach
 	if a*a+wa*wa <= r2 && b*b+wb*wb <= r2 {
 		return 0, 1, true

@@ -28,6 +28,7 @@ type accuracy struct {
 	jump  float64 // metres, between bounds that are two
 	place float64 // metres, of a break between corners
 	step  float64 // radians between rays, at most
+	side  float64 // metres between rays at their far end, at most; 0 for any
 	rough bool    // nothing is straight between rays
 }
 
@@ -39,6 +40,8 @@ type sweeper struct {
 	accuracy
 	cast     func(az float64, out []interval) []interval
 	axis     func(az float64) float64 // depression of the axis plane, radians; nil where nothing follows it
+	reach    func(az float64) float64 // metres, of a ray; nil where side is 0
+	now      float64                  // radians between rays, at most, between the events at hand
 	stations []station
 	arena    []interval
 	scratch  []interval
@@ -93,6 +96,10 @@ func (s *sweeper) run(events []float64, active func(az float64) bool) []station 
 		}
 		a, b := g.hi+aside, next.lo-aside
 		if active((a + b) / 2) {
+			s.now = s.step
+			if s.side > 0 {
+				s.now = math.Min(s.now, s.side/math.Max(1, s.reach((a+b)/2)))
+			}
 			l, r := s.ray(a), s.ray(b)
 			s.stations[len(s.stations)-1].right = l
 			s.refine(a, l, b, r)
@@ -107,7 +114,7 @@ func (s *sweeper) run(events []float64, active func(az float64) bool) []station 
 // refine adds the stations needed between two rays.
 func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
 	same, curved := s.match(l, r)
-	if b-a > s.step && (len(l) > 0 || len(r) > 0 || b-a > 2*s.step || s.rough) && !(same && !curved && len(l) > 0 && b-a < 1) {
+	if b-a > s.now && (len(l) > 0 || len(r) > 0 || b-a > 2*s.now || s.rough) && !(same && !curved && len(l) > 0 && b-a < 1) {
 		s.split(a, l, b, r)
 		return
 	}
@@ -118,6 +125,13 @@ func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
 		return
 	}
 	if same && !curved {
+		if m := (a + b) / 2; s.rough && b-a > s.now/2 {
+			if c := s.ray(m); len(c) > 0 {
+				s.refine(a, l, m, c)
+				s.stations = append(s.stations, station{m, c, c})
+				s.refine(m, c, b, r)
+			}
+		}
 		return
 	}
 	if same {
