@@ -3,6 +3,7 @@ package radio
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Kind is what part a device plays in a route.
@@ -47,7 +48,73 @@ type Route struct {
 //
 // The work is of the order maxHops x links.
 func Routes(nodes []Kind, links []Link, maxHops int) []*Route {
-	at := neighbours(nodes, links, func(Link) bool { return true })
+	routes := make([]*Route, len(nodes))
+	find(nodes, neighbours(nodes, links, allLinks), maxHops, nil, nil, routes)
+	return routes
+}
+
+// RoutesWithout is [Routes] while the node failed is out of order: none passes
+// it, and if it is a sensor it has none.
+func RoutesWithout(nodes []Kind, links []Link, maxHops, failed int) []*Route {
+	routes := make([]*Route, len(nodes))
+	find(nodes, neighbours(nodes, links, allLinks), maxHops, []int{failed}, nil, routes)
+	return routes
+}
+
+// SecondRoutes returns for every sensor the best of the routes that are
+// independent of its best one, nil where there is none: routes by none of the
+// repeaters of the best one, so that it stands whichever of them fails; where
+// the best one is a single link, routes by any other. Both may end at the same
+// receiver. What best holds is what [Routes] returned for the same net.
+//
+// A sensor without a second route may still be served when one repeater fails,
+// by a route that shares another: see [RoutesWithout] and [Lost].
+func SecondRoutes(nodes []Kind, links []Link, maxHops int, best []*Route) []*Route {
+	at := neighbours(nodes, links, allLinks)
+	second := make([]*Route, len(nodes))
+	done := make([]bool, len(nodes))
+	for s, r := range best {
+		if r == nil || done[s] {
+			continue
+		}
+		// The sensors with the same repeaters to avoid are found in one go. Of
+		// one with a single link that link is taken out: no other sensor uses it.
+		between := r.Nodes[1 : len(r.Nodes)-1]
+		var like []int
+		for o := s; o < len(best); o++ {
+			if best[o] == nil || done[o] || !sameNodes(between, best[o].Nodes[1:len(best[o].Nodes)-1]) {
+				continue
+			}
+			done[o] = true
+			like = append(like, o)
+			if len(between) == 0 {
+				end := best[o].Nodes[1]
+				at[o] = slices.DeleteFunc(slices.Clone(at[o]), func(e hop) bool { return e.to == end })
+			}
+		}
+		find(nodes, at, maxHops, between, like, second)
+	}
+	return second
+}
+
+// sameNodes reports whether two lists without repeats hold the same nodes.
+func sameNodes(a, b []int) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for _, v := range a {
+		if !slices.Contains(b, v) {
+			return false
+		}
+	}
+	return true
+}
+
+func allLinks(Link) bool { return true }
+
+// find puts the best routes of the sensors, nil for all, into routes. None goes
+// by a node of out.
+func find(nodes []Kind, at [][]hop, maxHops int, out, sensors []int, routes []*Route) {
 	n := len(nodes)
 
 	// reach[h*n+v] is the margin of the weakest link on the best way of at most
@@ -55,7 +122,7 @@ func Routes(nodes []Kind, links []Link, maxHops int) []*Route {
 	reach := make([]float64, max(1, maxHops)*n)
 	for v, kind := range nodes {
 		reach[v] = math.Inf(-1)
-		if kind == Receiver {
+		if kind == Receiver && !slices.Contains(out, v) {
 			reach[v] = math.Inf(1)
 		}
 	}
@@ -69,15 +136,14 @@ func Routes(nodes []Kind, links []Link, maxHops int) []*Route {
 	for h := 1; h < maxHops; h++ {
 		copy(reach[h*n:(h+1)*n], reach[(h-1)*n:])
 		for v, kind := range nodes {
-			if kind == Repeater {
+			if kind == Repeater && !slices.Contains(out, v) {
 				reach[h*n+v] = max(reach[h*n+v], onward(v, h))
 			}
 		}
 	}
 
-	routes := make([]*Route, n)
 	for s, kind := range nodes {
-		if kind != Sensor || maxHops < 1 {
+		if kind != Sensor || maxHops < 1 || slices.Contains(out, s) || sensors != nil && !slices.Contains(sensors, s) {
 			continue
 		}
 		margin := onward(s, maxHops)
@@ -97,7 +163,6 @@ func Routes(nodes []Kind, links []Link, maxHops int) []*Route {
 		}
 		routes[s] = r
 	}
-	return routes
 }
 
 // Served reports for every node whether it is a sensor with a route of at most
@@ -124,6 +189,27 @@ func Lost(nodes []Kind, links []Link, maxHops int) [][]int {
 		}
 	}
 	return lost
+}
+
+// A Failure is a device and the sensors that are served now and would not be if
+// it failed.
+type Failure struct {
+	Node int
+	Lost []int // in the order stated
+}
+
+// SinglePoints returns the single points of failure: every repeater and
+// receiver some sensor depends on, the one that most depend on first, at a tie
+// the one stated first.
+func SinglePoints(nodes []Kind, links []Link, maxHops int) []Failure {
+	var out []Failure
+	for v, lost := range Lost(nodes, links, maxHops) {
+		if len(lost) > 0 {
+			out = append(out, Failure{v, lost})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Failure) int { return len(b.Lost) - len(a.Lost) })
+	return out
 }
 
 // served walks outwards from all receivers but the failed node, a link a

@@ -173,25 +173,85 @@ func TestRoutesAreTheBestOfAllWays(t *testing.T) {
 		if again := Routes(nodes, shuffled, maxHops); !reflect.DeepEqual(got, again) {
 			t.Fatalf("links in another order: %v, not %v", again, got)
 		}
-		for s, kind := range nodes {
-			var want *Route
-			if kind == Sensor {
-				every(nodes, links, maxHops, s, func(way []int, used []Link) {
-					margin := used[0].MarginDB
-					for _, l := range used {
-						margin = min(margin, l.MarginDB)
-					}
-					if want == nil || margin > want.MarginDB || margin == want.MarginDB &&
-						(len(way) < len(want.Nodes) || len(way) == len(want.Nodes) && slices.Compare(way, want.Nodes) < 0) {
-						want = &Route{slices.Clone(way), margin}
-					}
-				})
-			}
+		for s := range nodes {
+			want := bestWay(nodes, links, maxHops, s, func([]int) bool { return true })
 			if !reflect.DeepEqual(got[s], want) {
 				t.Fatalf("node %d: %+v, want %+v", s, got[s], want)
 			}
 		}
 	})
+}
+
+// bestWay returns the best of all ways of a node that fit, nil where there is
+// none or the node is no sensor.
+func bestWay(nodes []Kind, links []Link, maxHops, s int, fits func(way []int) bool) (want *Route) {
+	if nodes[s] != Sensor {
+		return nil
+	}
+	every(nodes, links, maxHops, s, func(way []int, used []Link) {
+		margin := used[0].MarginDB
+		for _, l := range used {
+			margin = min(margin, l.MarginDB)
+		}
+		if fits(way) && (want == nil || margin > want.MarginDB || margin == want.MarginDB &&
+			(len(way) < len(want.Nodes) || len(way) == len(want.Nodes) && slices.Compare(way, want.Nodes) < 0)) {
+			want = &Route{slices.Clone(way), margin}
+		}
+	})
+	return want
+}
+
+func TestRoutesWithoutADeviceAreTheBestOfTheWaysThatAvoidIt(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		nodes, links, maxHops := drawNet(t)
+		failed := rapid.IntRange(0, len(nodes)-1).Draw(t, "failed")
+		got := RoutesWithout(nodes, links, maxHops, failed)
+		for s := range nodes {
+			want := bestWay(nodes, links, maxHops, s, func(way []int) bool { return !slices.Contains(way, failed) })
+			if !reflect.DeepEqual(got[s], want) {
+				t.Fatalf("node %d without %d: %+v, want %+v", s, failed, got[s], want)
+			}
+		}
+	})
+}
+
+func TestASecondRouteSharesNoRepeaterWithTheBest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		nodes, links, maxHops := drawNet(t)
+		best := Routes(nodes, links, maxHops)
+		got := SecondRoutes(nodes, links, maxHops, best)
+		for s := range nodes {
+			var want *Route
+			if best[s] != nil {
+				first := best[s].Nodes
+				want = bestWay(nodes, links, maxHops, s, func(way []int) bool {
+					if len(first) == 2 {
+						return !slices.Equal(way, first)
+					}
+					return !slices.ContainsFunc(way[1:len(way)-1], func(v int) bool { return slices.Contains(first, v) })
+				})
+			}
+			if !reflect.DeepEqual(got[s], want) {
+				t.Fatalf("node %d, best %+v: second %+v, want %+v", s, best[s], got[s], want)
+			}
+		}
+	})
+}
+
+func TestSinglePointsOfFailureComeWorstFirst(t *testing.T) {
+	links := []Link{
+		{A: s0, B: r2, MarginDB: 9}, {A: s0, B: r3, MarginDB: 9},
+		{A: s1, B: r3, MarginDB: 9},
+		{A: r2, B: x4, MarginDB: 9}, {A: r3, B: x4, MarginDB: 9},
+	}
+	got := SinglePoints(few, links, 3)
+	want := []Failure{{x4, []int{s0, s1}}, {r3, []int{s1}}}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+	if got := SinglePoints(few, nil, 3); got != nil {
+		t.Errorf("%v without links, want none", got)
+	}
 }
 
 func TestServedAndLostAgreeWithAllWays(t *testing.T) {
@@ -261,5 +321,14 @@ func BenchmarkLost(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		Lost(nodes, links, 8)
+	}
+}
+
+func BenchmarkSecondRoutes(b *testing.B) {
+	nodes, links := largeNet()
+	best := Routes(nodes, links, 8)
+	b.ReportAllocs()
+	for b.Loop() {
+		SecondRoutes(nodes, links, 8, best)
 	}
 }
