@@ -65,13 +65,15 @@ func setVariant(l *panel.Look, name string) {
 
 // Preferences: what the window remembers. Project data is none of it.
 const (
-	prefTheme   = "theme" // "light", "dark" or "" for the system's
-	prefText    = "text-size"
-	prefVeil    = "veil"
-	prefLast    = "last-plan"
-	prefTools   = "show-tools"
-	prefPanels  = "show-panels"
-	prefStrip   = "show-strip"
-	prefSection = "open-" // and the section's name
-	prefWidth   = "panel-width"
+	prefTheme    = "theme" // "light", "dark" or "" for the system's
+	prefText     = "text-size"
+	prefVeil     = "veil"
+	prefLast     = "last-plan"
+	prefTools    = "show-tools"
+	prefPanels   = "show-panels"
+	prefStrip    = "show-strip"
+	prefAxis     = "open-axis" // the section on the axis
+	prefAxisTall = "axis-height"
+	prefSection  = "open-" // and the section's name
+	prefWidth    = "panel-width"
 )

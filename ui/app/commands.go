@@ -86,6 +86,7 @@ func newCommands(w *window) *commands {
 		nil,
 		&command{label: "Tools", key: fyne.KeyT, mod: ctrl, do: func() { w.toggle(prefTools) }, on: func() bool { return w.prefs.BoolWithFallback(prefTools, true) }},
 		&command{label: "Panels", key: fyne.KeyL, mod: ctrl, do: func() { w.toggle(prefPanels) }, on: func() bool { return w.prefs.BoolWithFallback(prefPanels, true) }},
+		&command{label: "Section on the axis", key: fyne.KeyI, mod: ctrl, do: w.toggleAxis, on: func() bool { return w.axisPart.Open() }},
 		&command{label: "Straight-line diagram", key: fyne.KeyB, mod: ctrl, do: func() { w.toggle(prefStrip) }, on: func() bool { return w.prefs.BoolWithFallback(prefStrip, true) }},
 		nil,
 		&command{label: "More of the picture", key: fyne.KeyUp, mod: ctrl, do: func() { w.setVeil(w.chart.Layers.Veil - 0.1) }},

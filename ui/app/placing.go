@@ -72,6 +72,7 @@ func (w *window) placePicture(path string) {
 	w.side.Show()
 	w.docked.Hide()
 	w.strip.Hide()
+	w.tellAxis()
 	p.step()
 	w.win.Content().Refresh()
 }
@@ -82,6 +83,7 @@ func (w *window) endPlacing() {
 	w.side.Hide()
 	w.docked.Show()
 	w.showStrip()
+	w.tellAxis()
 	w.hint()
 	w.win.Content().Refresh()
 }

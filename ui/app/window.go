@@ -41,6 +41,10 @@ type window struct {
 	titles   *panel.Settings
 	settings *panel.Settings
 	diagram  *panel.Diagram
+	axis     *panel.Axis
+	axisPart *panel.Section
+	axisEdge *panel.Edge
+	laid     *scene.Scene // of a draft that the result lags behind
 	strip    *fyne.Container
 	dock     *panel.Dock
 	docked   *fyne.Container
@@ -198,7 +202,8 @@ func (w *window) build() {
 	bar := panel.Inset(container.NewBorder(nil, nil, nil, container.NewHBox(w.where, panel.Inset(picture, 16, 0, 0, 0)), w.status), 12, 4, 12, 4)
 	w.side = container.NewStack()
 	w.side.Hide()
-	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.strip, panel.Rule(), bar), nil, nil, container.NewStack(w.docked, w.side)))
+	w.buildAxis()
+	w.win.SetContent(container.New(w.floor(), container.NewStack(w.docked, w.side), w.axisPart, w.axisEdge, w.strip, container.NewVBox(panel.Rule(), bar)))
 }
 
 // goToFinding shows what a finding is about.
@@ -395,6 +400,7 @@ func (w *window) analysed(r *analysis.Result) {
 // tell brings the panels into line with plan and result.
 func (w *window) tell() {
 	w.details.Update()
+	w.tellAxis()
 	if w.ed.Busy() && w.ed.Drafting() {
 		return // the lists wait until the drag is over
 	}
@@ -418,7 +424,7 @@ func (w *window) compose() {
 		in.Scene, in.Result, grid = r.Scene, r, r.Scene.Grid
 	case r.Scene.Grid == grid:
 		// The result lags behind the drag: marks go where they are now.
-		in.Scene, in.Result = scene.On(w.ed.Plan(), grid), r
+		in.Scene, in.Result = w.sceneNow(), r
 	default:
 		in.Scene = scene.On(w.ed.Plan(), grid)
 	}

@@ -414,7 +414,12 @@ func (c *cutter) axis() {
 	c.stroke(BoundaryLayer, SectionAxis, c.pt(0, z), c.pt(end, z-end*fall))
 	h := z - d*fall
 	if what != aim.Nothing {
-		c.add(DeviceLayer, SectionMet, Item{Kind: MarkKind, At: c.pt(d, h)})
+		// It can be taken hold of as the end of the arm can: the farther out, the finer.
+		it := Item{Kind: MarkKind, At: c.pt(d, h), ID: c.a.Sensor.ID, Part: handleParts[TiltHandle]}
+		if c.in.Hovered == TiltHandle {
+			it.State = Hovered
+		}
+		c.add(DeviceLayer, SectionMet, it)
 	}
 }
 
@@ -587,7 +592,7 @@ func (s *Section) Place(u orb.Point) (distance, height float64) {
 }
 
 // Hit returns the handle within tolUnits of the unit point u. The sensor's mark
-// is its height's handle too.
+// is its height's handle too, and the mark where the axis ends its tilt's.
 func (s *Section) Hit(u orb.Point, tolUnits float64) Handle {
 	for _, h := range s.List.Hit(s.View.ToGrid(u), tolUnits*s.View.MetresPerUnit, s.View.MetresPerUnit) {
 		for i, part := range handleParts {
@@ -597,6 +602,23 @@ func (s *Section) Hit(u orb.Point, tolUnits float64) Handle {
 		}
 	}
 	return NoHandle
+}
+
+// HandleAt returns the unit point at which a handle is drawn; of those that are
+// drawn twice the one nearest to near.
+func (s *Section) HandleAt(h Handle, near orb.Point) (u orb.Point, ok bool) {
+	best := math.Inf(1)
+	for i := range s.List.Items {
+		it := &s.List.Items[i]
+		if h == NoHandle || it.Kind != MarkKind || it.Part != handleParts[h] {
+			continue
+		}
+		at := s.View.ToUnit(it.At)
+		if d := math.Hypot(at[0]-near[0], at[1]-near[1]); d < best {
+			best, u, ok = d, at, true
+		}
+	}
+	return u, ok
 }
 
 // Steps of what is dragged, and the limits of the contract, section 2.

@@ -11,7 +11,8 @@ import (
 // Edge is a hairline between the map and a panel, to be dragged.
 type Edge struct {
 	widget.BaseWidget
-	Moved func(dx float32)
+	Level bool            // lies level between what is above and below
+	Moved func(d float32) // across it, to the right or downwards
 	Done  func()
 	line  *canvas.Rectangle
 	over  bool
@@ -30,6 +31,14 @@ func (e *Edge) CreateRenderer() fyne.WidgetRenderer { return &edgeRenderer{e} }
 type edgeRenderer struct{ e *Edge }
 
 func (r *edgeRenderer) Layout(s fyne.Size) {
+	if r.e.Level {
+		r.e.line.Move(fyne.NewPos(0, 0))
+		r.e.line.Resize(fyne.NewSize(s.Width, 1))
+		if r.e.over {
+			r.e.line.Resize(fyne.NewSize(s.Width, 3))
+		}
+		return
+	}
 	r.e.line.Move(fyne.NewPos(s.Width/2, 0))
 	r.e.line.Resize(fyne.NewSize(1, s.Height))
 	if r.e.over {
@@ -37,7 +46,12 @@ func (r *edgeRenderer) Layout(s fyne.Size) {
 		r.e.line.Resize(fyne.NewSize(3, s.Height))
 	}
 }
-func (r *edgeRenderer) MinSize() fyne.Size { return fyne.NewSize(5, 10) }
+func (r *edgeRenderer) MinSize() fyne.Size {
+	if r.e.Level {
+		return fyne.NewSize(10, 5)
+	}
+	return fyne.NewSize(5, 10)
+}
 func (r *edgeRenderer) Refresh() {
 	r.e.line.FillColor = theme.Color(ColorRule)
 	r.Layout(r.e.Size())
@@ -59,11 +73,20 @@ func (e *Edge) MouseMoved(*desktop.MouseEvent) {}
 func (e *Edge) MouseOut() { e.over = false; e.Refresh() }
 
 // Cursor is part of desktop.Cursorable.
-func (e *Edge) Cursor() desktop.Cursor { return desktop.HResizeCursor }
+func (e *Edge) Cursor() desktop.Cursor {
+	if e.Level {
+		return desktop.VResizeCursor
+	}
+	return desktop.HResizeCursor
+}
 
 // Dragged is part of fyne.Draggable.
 func (e *Edge) Dragged(ev *fyne.DragEvent) {
-	if e.Moved != nil {
+	switch {
+	case e.Moved == nil:
+	case e.Level:
+		e.Moved(ev.Dragged.DY)
+	default:
 		e.Moved(ev.Dragged.DX)
 	}
 }
@@ -105,6 +128,61 @@ func (d *Dock) Layout(os []fyne.CanvasObject, s fyne.Size) {
 
 // MinSize is part of fyne.Layout.
 func (d *Dock) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(640, 320) }
+
+// Floor is the layout of the window from the map down: the map and what is
+// beside it, the section on an axis, its upper edge, the straight-line diagram, the
+// bottom line. Objects come in that order. Where the window is too low for all of
+// them the diagram gives way, then the section.
+type Floor struct {
+	Tall func() float32 // the height the section would like, 0 while only its heading shows
+}
+
+// What a window that is low keeps for the map and for the section, units: chosen.
+const (
+	leastMap  = 150
+	leastOpen = 190
+)
+
+// Layout is part of fyne.Layout.
+func (f *Floor) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	top, section, edge, strip, bar := os[0], os[1], os[2], os[3], os[4]
+	bottom := s.Height - bar.MinSize().Height
+	bar.Move(fyne.NewPos(0, bottom))
+	bar.Resize(fyne.NewSize(s.Width, s.Height-bottom))
+	st, sec := float32(0), float32(0)
+	if strip.Visible() {
+		st = strip.MinSize().Height
+	}
+	edge.(*Edge).Hidden = true
+	if section.Visible() {
+		sec = section.MinSize().Height
+		if tall := f.Tall(); tall > 0 {
+			edge.(*Edge).Hidden = false
+			if st > 0 && bottom-leastMap-st < leastOpen {
+				st = 0
+			}
+			sec = max(min(tall, bottom-leastMap-st), min(sec, bottom))
+		}
+	}
+	// A strip that gives way lies behind the bottom line, out of the window.
+	strip.Move(fyne.NewPos(0, bottom-st))
+	if st == 0 {
+		strip.Move(fyne.NewPos(0, s.Height))
+	}
+	strip.Resize(fyne.NewSize(s.Width, max(st, strip.MinSize().Height)))
+	section.Move(fyne.NewPos(0, bottom-st-sec))
+	section.Resize(fyne.NewSize(s.Width, sec))
+	edge.Move(fyne.NewPos(0, bottom-st-sec-1))
+	edge.Resize(fyne.NewSize(s.Width, 5))
+	top.Move(fyne.NewPos(0, 0))
+	top.Resize(fyne.NewSize(s.Width, bottom-st-sec))
+}
+
+// MinSize is part of fyne.Layout.
+func (f *Floor) MinSize(os []fyne.CanvasObject) fyne.Size {
+	m := os[0].MinSize()
+	return fyne.NewSize(m.Width, m.Height+os[4].MinSize().Height)
+}
 
 // Corner is a layout that gives objects a width, at the left.
 type Corner struct{ Width float32 }
