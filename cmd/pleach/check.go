@@ -15,7 +15,7 @@ var checkCommand = command{
 	args:    "PLAN [--json]",
 	summary: "all analysis of a plan, as text or as the check report",
 	help: `Prints what the plan's sensors cover, where the gaps are and why, the radio
-links and every finding. Exit status 1 when there is a fault that nobody has
+links, the least-detected way in to each asset and every finding. Exit status 1 when there is a fault that nobody has
 accepted.
 
   --json   the check report, for programs`,
@@ -50,8 +50,8 @@ func runCheck(args []string, out, notes io.Writer) (int, error) {
 	return done, nil
 }
 
-// analyse reads and analyses the plan at path; what is to be said goes to
-// notes.
+// analyse reads and analyses the plan at path, with the ways in to its assets;
+// what is to be said goes to notes.
 func analyse(path string, notes io.Writer) (*analysis.Result, error) {
 	p, err := readPlan(path)
 	if err != nil {
@@ -61,5 +61,9 @@ func analyse(path string, notes io.Writer) (*analysis.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return analysis.RunOn(context.Background(), sc, nil)
+	r, err := analysis.RunOn(context.Background(), sc, nil)
+	if err != nil {
+		return nil, err
+	}
+	return analysis.WithWays(context.Background(), r)
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/coverage"
 	"pleach/model/wayin"
 )
 
@@ -141,6 +142,8 @@ func (r *Result) Events(w *Way) (out []Event) {
 		}
 		if c.Gate != "" {
 			e.More = "through " + r.title(c.Gate)
+		} else {
+			e.More = r.stateWords(c.Boundary, c.Chainage)
 		}
 		out = append(out, e)
 	}
@@ -155,6 +158,27 @@ func (r *Result) Events(w *Way) (out []Event) {
 	}
 	slices.SortStableFunc(out, func(a, b Event) int { return cmp.Compare(a.Along, b.Along) })
 	return out
+}
+
+// stateWords says what lets a person over a boundary unseen: "in gap 2".
+func (r *Result) stateWords(boundary string, at float64) string {
+	for i := range r.Boundaries {
+		b := &r.Boundaries[i]
+		if b.ID != boundary {
+			continue
+		}
+		for k, g := range b.Target.Gaps {
+			if g.From <= at && at <= g.To || g.To < g.From && (g.From <= at || at <= g.To) {
+				return fmt.Sprintf("in gap %d", k+1)
+			}
+		}
+		for _, s := range b.Target.Stretches {
+			if s.State == coverage.Closed && s.From <= at && at <= s.To {
+				return "where no detection is asked for"
+			}
+		}
+	}
+	return ""
 }
 
 // mostPlaces is how many places a finding names along a way. Chosen.

@@ -117,6 +117,7 @@ func plan() []byte {
 		"revision", "B",
 		"date", "2026-10-12",
 		"base_map", props{"file", "aerial.jpg", "crs", crs},
+		"response", props{"time_s", 150, "task_s", 60},
 	})
 	b.WriteString(",\n\"features\":[")
 	first := true
@@ -146,8 +147,9 @@ func plan() []byte {
 	add("F1", area(wood), "kind", "foliage", "name", "Oddlestone Wood", "height_m", 16, "density", "dense")
 	add("F2", area(strip(laneHedge, hedgeW)), "kind", "foliage", "name", "Lane hedge", "height_m", 2.4, "density", "medium")
 	add("O1", chain(yardWall), "kind", "obstacle", "name", "Yard wall", "height_m", wallH, "impassable", true)
-	add("O2", chain(fuelFence), "kind", "obstacle", "name", "Mesh fence of the fuel store", "height_m", 2.4, "see_through", true, "impassable", true, "delay_s", 60)
+	add("O2", chain(fuelFence), "kind", "obstacle", "name", "Mesh fence of the fuel store", "height_m", 2.4, "see_through", true, "delay_s", 60)
 	add("O3", area(stacks.ring()), "kind", "obstacle", "name", "Container stack", "height_m", stacksH, "impassable", true)
+	add("O4", area(pond), "kind", "obstacle", "name", "Fire-water lagoon", "height_m", 0, "see_through", true, "impassable", true)
 	add("Z1", chain(powerLine[1:7]), "kind", "hazard", "what", "overhead line", "name", "11 kV overhead line")
 	for i, s := range sensors {
 		d := place(s.aim).sub(place(s.at))
