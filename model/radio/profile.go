@@ -71,7 +71,7 @@ type Insert struct {
 }
 
 // top returns the level of the insert's top over ground h.
-func (in Insert) top(h float64) float64 {
+func (in *Insert) top(h float64) float64 {
 	if in.AboveGround {
 		return h + in.Top
 	}
@@ -143,12 +143,12 @@ func (b *Builder) Build(distance, step float64, ground func(t float64) float64, 
 		}
 		h := ground(t)
 		g := h
-		for _, in := range inserts {
-			if in.From <= t && t <= in.To {
+		for i := range inserts {
+			if in := &inserts[i]; in.From <= t && t <= in.To {
 				g = max(g, in.top(h))
 			}
 		}
-		c.take(t, g, isEdge)
+		c.take(t, h, g, isEdge)
 	}
 	b.close(&c, ground)
 
@@ -164,11 +164,14 @@ func (b *Builder) add(d, h, g float64) {
 // close adds the cluster's point to the profile and empties it.
 func (b *Builder) close(c *cluster, ground func(t float64) float64) {
 	if c.any {
-		t := c.at()
-		h := ground(t)
+		t, h := c.low, c.ground
+		if c.low != c.high {
+			t = (c.low + c.high) / 2
+			h = ground(t)
+		}
 		b.add(t, h, max(h, c.top))
 	}
-	*c = cluster{}
+	c.any = false
 }
 
 // stepAt returns the place of point i of n equal steps, measured from the
@@ -189,23 +192,17 @@ type cluster struct {
 	top       float64
 	edge      bool
 	low, high float64 // first and last of the points that stand for it
+	ground    float64 // bare, at the first of these
 }
 
-func (c *cluster) take(t, g float64, isEdge bool) {
+func (c *cluster) take(t, h, g float64, isEdge bool) {
 	better := !c.any || g > c.top || g == c.top && isEdge && !c.edge
 	equal := c.any && g == c.top && isEdge == c.edge
 	switch {
 	case better:
-		c.top, c.edge, c.low, c.high = g, isEdge, t, t
+		c.top, c.edge, c.low, c.high, c.ground = g, isEdge, t, t, h
 	case equal:
 		c.high = t
 	}
 	c.any, c.end = true, t
-}
-
-func (c *cluster) at() float64 {
-	if c.low == c.high {
-		return c.low
-	}
-	return (c.low + c.high) / 2
 }
