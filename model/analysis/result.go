@@ -8,6 +8,7 @@ import (
 	"pleach/model"
 	"pleach/model/coverage"
 	"pleach/model/scene"
+	"pleach/model/sun"
 )
 
 // Result is everything the analysis says of a plan. Places and shapes are on
@@ -19,6 +20,7 @@ type Result struct {
 	Sensors    []Sensor // sound sensors, in file order
 	Links      []Link
 	Ways       *Ways           // nil unless WithWays was asked, and for a plan without asset
+	Sun        *Sunlight       // what Sensor.LowSun is reckoned with
 	Findings   []model.Finding // faults first, then warnings, then notes; by rule and subject within
 
 	Laid  int // sensors that had to be looked from afresh
@@ -92,9 +94,10 @@ type Sensor struct {
 	FoliageAt25 float64
 	FoliageOn   []string // ids of that foliage
 	Overspill   []Overspill
-	Tilts       []Tilt   // half a degree up, as planned, half a degree down
-	Route       []string // nil when there is none
-	Margin      *float64 // dB, of the route's weakest link
+	Tilts       []Tilt      // half a degree up, as planned, half a degree down
+	Route       []string    // nil when there is none
+	Margin      *float64    // dB, of the route's weakest link
+	LowSun      []sun.Spell // when the low sun stands in the pattern, by first day and hour
 }
 
 // Overspill is the part of a pattern on one class of ground outside.

@@ -22,7 +22,7 @@ const (
 // rules are everything that makes findings, in the order of the contract.
 var rules = []func(*Result) []model.Finding{
 	ruleGap, ruleShallow, ruleAngle, ruleHeadOn, ruleOverspill, ruleFoliage, ruleGate, ruleThroughMesh, ruleOutsideView, ruleNotOnPremises,
-	ruleMountHeight, ruleLink, ruleRepeaterLoss, ruleAddress, ruleInsideBuilding, ruleAntennaIndoors, ruleTerrain, ruleAssumed, ruleUnproved,
+	ruleMountHeight, ruleLink, ruleRepeaterLoss, ruleAddress, ruleInsideBuilding, ruleAntennaIndoors, ruleTerrain, ruleLowSun, ruleAssumed, ruleUnproved,
 }
 
 // find runs all rules, sets aside what was accepted, and sorts.

@@ -48,6 +48,7 @@ func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, err
 		return nil, err
 	}
 	r.link(previous)
+	r.sunlight(previous)
 	r.find()
 	return r, nil
 }

@@ -26,7 +26,7 @@ func run(t testing.TB, p *model.Plan, previous *Result) *Result {
 // same fails the test where two results differ in anything that is reported.
 func same(t testing.TB, what string, a, b *Result) {
 	t.Helper()
-	opts := cmp.Options{cmpopts.IgnoreUnexported(Result{}, Overspill{}, Tilt{}), cmpopts.IgnoreFields(Result{}, "Plan", "Scene", "Laid", "Rated"), cmpopts.EquateEmpty()}
+	opts := cmp.Options{cmpopts.IgnoreUnexported(Result{}, Overspill{}, Tilt{}, Sunlight{}), cmpopts.IgnoreFields(Result{}, "Plan", "Scene", "Laid", "Rated"), cmpopts.EquateEmpty()}
 	if d := cmp.Diff(a, b, opts); d != "" {
 		if len(d) > 3000 {
 			d = d[:3000]

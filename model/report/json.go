@@ -49,6 +49,9 @@ func JSON(w io.Writer, name string, r *analysis.Result) error {
 	list(&j, r.Links, j.link)
 	j.ways()
 	j.line()
+	j.key("low_sun")
+	j.lowSunBasis()
+	j.line()
 	j.key("findings")
 	list(&j, r.Findings, j.finding)
 	j.b = append(j.b, "}\n"...)
@@ -152,6 +155,8 @@ func (j *jsonReport) sensor(s analysis.Sensor) {
 		j.keyText("fixed_to", s.Fixed)
 	}
 	j.key("tilts")
+	j.key("low_sun")
+	j.lowSun(s.LowSun)
 	j.open('[')
 	for _, t := range s.Tilts {
 		j.open('{')

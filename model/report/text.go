@@ -46,6 +46,7 @@ func Text(w io.Writer, name string, r *analysis.Result, width int) error {
 		t.lengthBound()
 	}
 	t.sensors()
+	t.lowSun()
 	t.links()
 	t.waysIn()
 	t.findings()
