@@ -42,6 +42,7 @@ type Details struct {
 	assumed *Para
 	facts   *fyne.Container
 	factOf  string
+	aim     *aimBox // of a single sensor, else nil
 	empty   *Para
 	inside  *fyne.Container
 }
@@ -105,6 +106,7 @@ func (d *Details) Update() {
 		d.showFlaws(fs)
 		d.showAssumed(fs)
 		d.showFacts(fs)
+		d.showAim(fs)
 	}
 	if n := d.Need(); n != d.need {
 		d.need = n
@@ -139,6 +141,11 @@ func (d *Details) build(fs []*model.Feature) {
 			}
 		}
 		d.inside.Add(d.box)
+	}
+	d.aim = nil
+	if same && kind == model.KindSensor && len(fs) == 1 {
+		d.aim = newAimBox(d.ed, &d.form)
+		d.inside.Add(d.aim.object)
 	}
 	d.inside.Add(d.facts)
 	if _, ok := fs[0].Geometry.(orb.Point); ok && len(fs) == 1 && kind != "" {
@@ -374,6 +381,18 @@ func (d *Details) showFacts(fs []*model.Feature) {
 	}
 	d.facts.Refresh()
 	d.inside.Refresh()
+}
+
+// showAim says where a sensor points.
+func (d *Details) showAim(fs []*model.Feature) {
+	if d.aim == nil {
+		return
+	}
+	before := d.aim.object.MinSize().Height
+	d.aim.show(d.result(), fs[0])
+	if d.aim.object.MinSize().Height != before {
+		d.inside.Refresh()
+	}
 }
 
 func factsOf(r *analysis.Result, f *model.Feature) []fact {
