@@ -7,6 +7,8 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/scene"
+	"pleach/model/terrain"
 	"pleach/testdata/published"
 	"pleach/testdata/site"
 )
@@ -136,4 +138,47 @@ func TestOutsideAreasOfSectorsAndShadows(t *testing.T) {
 	}
 	rows.Check(t, "H14", beamTo(1.7).Lay(Target{Height: 1.7, MinVisible: least}, AsItIs).Area)
 	rows.Check(t, "H15", beamTo(0.35).Lay(Target{Height: 0.35, MinVisible: least}, AsItIs).Area)
+}
+
+// over looks due east from 3 m up over ground that rises as told with the distance
+// east, known every metre.
+func over(t *testing.T, rise func(x float64) float64, l model.Lobe) *Looker {
+	t.Helper()
+	const w, h = 601, 41
+	z := make([]float32, w*h)
+	for i := range h {
+		for j := range w {
+			z[i*w+j] = float32(rise(float64(j) - 50))
+		}
+	}
+	g, err := terrain.New(w, h, z, terrain.Affine([3]float64{50, 1, 0}, [3]float64{20, 0, -1}), orb.Bound{Min: orb.Point{-50, -20}, Max: orb.Point{550, 20}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := new(site.Site).Sensor("S1", orb.Point{0, 0}, "curtain-4-63", 3, 90, 0)
+	sc := scene.OnGround(s.Plan(t), site.Grid, g)
+	e := Stand(sc, sc.Plan.Feature("S1"), model.SensorModel{Lobes: []model.Lobe{l}})
+	lk := NewLooker(sc)
+	lk.From(&e, 1)
+	return lk
+}
+
+func TestOutsideSlopes(t *testing.T) {
+	rows := published.Load(t, "detection.csv")
+	slope := func(s float64) *Looker { return over(t, func(x float64) float64 { return s * x }, beamA) }
+	touch := func(h float64) Target { return Target{Height: h, MinVisible: least} }
+	ground := touch(1e-6)
+	rows.Check(t, "O25-touch", along(t, slope(0.05), touch(1.7)).lo)
+	rows.Check(t, "O25-far", along(t, slope(0.05), ground).hi)
+	rows.Check(t, "H27", along(t, slope(0.03), touch(1.7)).lo)
+	rows.Check(t, "H28", along(t, slope(0.03), ground).hi)
+	rows.Check(t, "H29", along(t, slope(-0.05), touch(1.7)).lo)
+	rows.Check(t, "H30", along(t, slope(-0.05), touch(0.35)).lo)
+	rows.Check(t, "H31", along(t, slope(-0.10), touch(1.7)).lo)
+	rows.Check(t, "H32", along(t, slope(-0.10), touch(0.35)).lo)
+	down := over(t, func(x float64) float64 { return -0.05 * x }, model.Lobe{Width: 4, Up: -1, Down: 2.5, Range: 500})
+	rows.Check(t, "O26", float64(len(down.seen(math.Pi/2, ground, ignoreNothing, nil, nil))))
+	crest := over(t, func(x float64) float64 { return math.Min(0, -0.15*(x-30)) }, model.Lobe{Width: 4, Up: 45, Down: 45, Range: 500})
+	rows.Check(t, "O29-upright", along(t, crest, touch(1.7)).hi)
+	rows.Check(t, "O29-crawl", along(t, crest, touch(0.35)).hi)
 }
