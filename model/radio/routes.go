@@ -112,13 +112,11 @@ func sameNodes(a, b []int) bool {
 
 func allLinks(Link) bool { return true }
 
-// find puts the best routes of the sensors, nil for all, into routes. None goes
-// by a node of out.
-func find(nodes []Kind, at [][]hop, maxHops int, out, sensors []int, routes []*Route) {
+// reaches returns, at h*n+v, the margin of the weakest link on the best way of
+// at most h links from v, a receiver or a repeater, to a receiver, for h below
+// maxHops. No way goes by a node of out.
+func reaches(nodes []Kind, at [][]hop, maxHops int, out []int) []float64 {
 	n := len(nodes)
-
-	// reach[h*n+v] is the margin of the weakest link on the best way of at most
-	// h links from v, a receiver or a repeater, to a receiver.
 	reach := make([]float64, max(1, maxHops)*n)
 	for v, kind := range nodes {
 		reach[v] = math.Inf(-1)
@@ -126,6 +124,24 @@ func find(nodes []Kind, at [][]hop, maxHops int, out, sensors []int, routes []*R
 			reach[v] = math.Inf(1)
 		}
 	}
+	for h := 1; h < maxHops; h++ {
+		copy(reach[h*n:(h+1)*n], reach[(h-1)*n:])
+		for v, kind := range nodes {
+			if kind == Repeater && !slices.Contains(out, v) {
+				for _, e := range at[v] {
+					reach[h*n+v] = max(reach[h*n+v], min(e.margin, reach[(h-1)*n+e.to]))
+				}
+			}
+		}
+	}
+	return reach
+}
+
+// find puts the best routes of the sensors, nil for all, into routes. None goes
+// by a node of out.
+func find(nodes []Kind, at [][]hop, maxHops int, out, sensors []int, routes []*Route) {
+	n := len(nodes)
+	reach := reaches(nodes, at, maxHops, out)
 	onward := func(v, h int) float64 { // by way of v's best neighbour, which has h-1 links left
 		best := math.Inf(-1)
 		for _, e := range at[v] {
@@ -133,15 +149,6 @@ func find(nodes []Kind, at [][]hop, maxHops int, out, sensors []int, routes []*R
 		}
 		return best
 	}
-	for h := 1; h < maxHops; h++ {
-		copy(reach[h*n:(h+1)*n], reach[(h-1)*n:])
-		for v, kind := range nodes {
-			if kind == Repeater && !slices.Contains(out, v) {
-				reach[h*n+v] = max(reach[h*n+v], onward(v, h))
-			}
-		}
-	}
-
 	for s, kind := range nodes {
 		if kind != Sensor || maxHops < 1 || slices.Contains(out, s) || sensors != nil && !slices.Contains(sensors, s) {
 			continue
