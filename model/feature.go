@@ -233,6 +233,7 @@ func (r reader) value(info KindInfo) any {
 		def, _ := p(name).Default.(string)
 		return r.choice(name, def, p(name).Choices)
 	}
+	maybe := func(name string) *float64 { return r.maybe(p(name)) }
 	switch info.Kind {
 	case KindBoundary:
 		return &Boundary{Height: r.number(p("height_m"))}
@@ -285,7 +286,8 @@ func (r reader) value(info KindInfo) any {
 		}
 		return rx
 	case KindReading:
-		return &Reading{Of: r.texts("of"), What: choice("what"), Unit: r.text("unit", false), At: r.text("at", false), By: r.text("by", false)}
+		return &Reading{Of: r.texts("of"), What: choice("what"), Unit: r.text("unit", false), At: r.text("at", false), By: r.text("by", false),
+			Distance: maybe("distance_m"), Speed: maybe("speed_m_s"), Heading: maybe("heading_deg"), Air: maybe("air_c"), Background: maybe("background_c"), Clothing: maybe("clothing")}
 	}
 	panic("no noun for kind " + string(info.Kind))
 }

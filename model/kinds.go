@@ -137,7 +137,13 @@ var Catalogue = []KindInfo{
 	{KindRepeater, "Repeater", "RP", Point, []Property{nameProp, antHeight.required(), address, radioProp, text("note", "Note")}},
 	{KindReceiver, "Receiver", "RX", Point, []Property{nameProp, antHeight.required(), radioProp, other("outputs", "Outputs", "zone, type, number, input, preset"), text("note", "Note")}},
 	{KindReading, "Reading", "M", Point | None, []Property{other("of", "Of", "ids"), choice("what", "What", "signal", "walk-test", "soak", "as-fitted"),
-		other("value", "Value", ""), text("unit", "Unit"), text("at", "At"), text("by", "By")}},
+		other("value", "Value", ""), text("unit", "Unit"), text("at", "At"), text("by", "By"),
+		num("distance_m", "Distance walked at", "m", 1, 500).help("from the sensor; where the reading was made unless stated"),
+		num("speed_m_s", "Speed walked", "m/s", 0.01, 60),
+		num("heading_deg", "Direction walked", "°", 0, 180).help("to the line of sight: 90 across it, 0 towards the sensor"),
+		num("air_c", "Air at the walk", "°C", -60, 60),
+		num("background_c", "Ground at the walk", "°C", -80, 120).help("the surface seen behind the walker"),
+		num("clothing", "Clothing at the walk", "", 0, 1).help("0 bare skin, 1 as warm as the air")}},
 }
 
 // Info returns the description of kind k; ok is false for a kind that is not known.

@@ -112,6 +112,14 @@ type Reading struct {
 	Unit string
 	At   string
 	By   string
+
+	// Of a walk test, nil where it is not stated.
+	Distance   *float64 // metres, horizontal, from the sensor
+	Speed      *float64 // metres a second
+	Heading    *float64 // degrees to the line of sight: 90 across it, 0 towards the sensor
+	Air        *float64 // degrees Celsius
+	Background *float64 // degrees Celsius, of the surface behind the walker
+	Clothing   *float64 // 0 bare skin to 1 as warm as the air
 }
 
 // Lobe is one solid sector of a detection pattern.
@@ -123,6 +131,16 @@ type Lobe struct {
 	Range   float64 // metres, slant reach
 }
 
+// Optics is what is known of a sensor's fan of zones and of its amplifier; a nil
+// member was not stated.
+type Optics struct {
+	ZoneWidth  *float64 // degrees, of one zone
+	ZoneHeight *float64 // degrees, of one zone
+	ZonePeriod *float64 // degrees from one positive zone to the next, across
+	LowHz      *float64 // lower corner of the band-pass
+	HighHz     *float64 // upper corner
+}
+
 // SensorModel describes a type of sensor.
 type SensorModel struct {
 	ID       string
@@ -132,5 +150,6 @@ type SensorModel struct {
 	Lobes    []Lobe
 	Radio    Radio
 	Supply   Object // as in the file
+	Optics   Optics
 	raw      Object
 }

@@ -303,6 +303,11 @@ var (
 	lobeDown    = num("down_deg", "Down", "°", -90, 90).required()
 	lobeRange   = num("range_m", "Reach", "m", 0, 500).above().required()
 	mountMin    = num("mount_min_m", "Least mount height", "m", 0, 60)
+	zoneWidth   = num("zone_width_deg", "Width of a zone", "°", 0, 90).above()
+	zoneHeight  = num("zone_height_deg", "Height of a zone", "°", 0, 90).above()
+	zonePeriod  = num("zone_period_deg", "From zone to zone", "°", 0, 180).above()
+	lowHz       = num("low_hz", "Lower corner", "Hz", 0, 1000).above()
+	highHz      = num("high_hz", "Upper corner", "Hz", 0, 1000).above()
 	mountMax    = num("mount_max_m", "Greatest mount height", "m", 0, 60)
 )
 
@@ -319,6 +324,11 @@ func (r reader) model() SensorModel {
 	}
 	if sub, ok := r.sub("supply"); ok {
 		m.Supply = sub.o
+	}
+	o, _ := r.sub("optics")
+	m.Optics = Optics{o.maybe(zoneWidth), o.maybe(zoneHeight), o.maybe(zonePeriod), o.maybe(lowHz), o.maybe(highHz)}
+	if x := m.Optics; x.LowHz != nil && x.HighHz != nil && *x.LowHz >= *x.HighHz {
+		o.flaw("low_hz", "%s is not below high_hz, %s", short(*x.LowHz), short(*x.HighHz))
 	}
 	lobes, _ := r.list("lobes")
 	for _, l := range lobes {
