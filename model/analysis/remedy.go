@@ -38,16 +38,47 @@ type goal struct {
 	says  string
 }
 
-// EndOverspill looks for the smallest turn, tilt and mask that would end a
+// Remedies is what would end something, in ways of which each does it alone.
+type Remedies struct {
+	Ways []Remedy
+	Says string // "that would end it and keep covered …"
+}
+
+// Remedy is one way, as words and as the edit that takes it.
+type Remedy struct {
+	Text string // "turn it 3° anticlockwise"
+	Edit model.Edit
+}
+
+// String is the remedy as a sentence, "" where there is no way.
+func (m Remedies) String() string {
+	if len(m.Ways) == 0 {
+		return ""
+	}
+	var ways []string
+	for _, w := range m.Ways {
+		ways = append(ways, w.Text)
+	}
+	text := strings.Join(ways, ", or ")
+	return strings.ToUpper(text[:1]) + text[1:] + ": " + m.Says + "."
+}
+
+// EndOverspill is OverspillRemedies as a sentence, "" where there is none.
+func (r *Result) EndOverspill(id string) string { return r.OverspillRemedies(id).String() }
+
+// EndFoliage is FoliageRemedies as a sentence, "" where there is none.
+func (r *Result) EndFoliage(id string) string { return r.FoliageRemedies(id).String() }
+
+// OverspillRemedies looks for the smallest turn, tilt and mask that would end a
 // sensor's overspill where that is a fault or a warning, keep covered what the
 // sensor alone covers of the boundary for the target, and bring neither overspill
-// nor foliage into the pattern that was not there. It returns them as a sentence, ""
-// where there is no such overspill or no such way. It looks some seventy times from
-// the sensor: ask for it when someone wants to know.
-func (r *Result) EndOverspill(id string) string {
+// nor foliage into the pattern that was not there. There are no ways where there is
+// no such overspill or nothing ends it. It looks some seventy times from the sensor:
+// ask for it when someone wants to know.
+func (r *Result) OverspillRemedies(id string) Remedies {
 	w := r.workOf(id)
 	if w == nil {
-		return ""
+		return Remedies{}
 	}
 	shape := func(counts func(Overspill) bool) func(*pattern.Looker) orb.MultiPolygon {
 		return func(*pattern.Looker) (all orb.MultiPolygon) {
@@ -60,21 +91,21 @@ func (r *Result) EndOverspill(id string) string {
 		}
 	}
 	if !slices.ContainsFunc(w.out.Overspill, counts) {
-		return ""
+		return Remedies{}
 	}
 	all := goal{func(t trouble) bool { return len(t.spill) == 0 }, shape(counts), "end it and keep covered what this sensor alone covers"}
-	if way := r.seek(w, all); way != "" || !slices.ContainsFunc(w.out.Overspill, isFault) {
+	if way := r.seek(w, all); way.Ways != nil || !slices.ContainsFunc(w.out.Overspill, isFault) {
 		return way
 	}
 	return r.seek(w, goal{func(t trouble) bool { return !slices.ContainsFunc(t.spill, isFault) }, shape(isFault),
 		"end it for a person on public ways and keep covered what this sensor alone covers; the rest of it stays"})
 }
 
-// EndFoliage does the same for foliage that stands in a sensor's pattern.
-func (r *Result) EndFoliage(id string) string {
+// FoliageRemedies does the same for foliage that stands in a sensor's pattern.
+func (r *Result) FoliageRemedies(id string) Remedies {
 	w := r.workOf(id)
 	if w == nil || w.out.Foliage < smallLeaf {
-		return ""
+		return Remedies{}
 	}
 	return r.seek(w, goal{func(t trouble) bool { return len(t.foliage) == 0 }, (*pattern.Looker).FoliageShape,
 		"keep it out and keep covered what this sensor alone covers"})
@@ -109,8 +140,8 @@ func (t trouble) brings(before trouble) bool {
 	return false
 }
 
-// seek returns the ways to the goal as a sentence, "" for none.
-func (r *Result) seek(w *work, g goal) string {
+// seek returns the ways to the goal.
+func (r *Result) seek(w *work, g goal) Remedies {
 	s := r.Plan.Settings
 	target := targets(s)[0]
 	lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
@@ -145,8 +176,15 @@ func (r *Result) seek(w *work, g goal) string {
 		}
 		return g.ended(t) && !t.brings(before)
 	}
-	var ways []string
+	var ways []Remedy
 	sensor := w.feature.Value.(*model.Sensor)
+	// way adds one: what it does to a property of the sensor.
+	way := func(text, property string, value any) {
+		id := w.feature.ID
+		ways = append(ways, Remedy{text, model.Set{ID: id, Values: []model.Value{{Property: property, Value: value}},
+			Name: strings.Replace(text, " it ", " "+id+" ", 1)}})
+	}
+	bearing := func(d float64) float64 { return tidied(math.Mod(sensor.Bearing+d+360, 360)) }
 	turned := func(d float64) pattern.Eye {
 		if w.eye.Fixed == "" {
 			return w.eye.Turned(d)
@@ -156,11 +194,11 @@ func (r *Result) seek(w *work, g goal) string {
 	}
 	for d := turnStep; d <= turnMost; d += turnStep {
 		if does(turned(d)) {
-			ways = append(ways, fmt.Sprintf("turn it %.0f° clockwise", d))
+			way(fmt.Sprintf("turn it %.0f° clockwise", d), "bearing_deg", bearing(d))
 			break
 		}
 		if does(turned(-d)) {
-			ways = append(ways, fmt.Sprintf("turn it %.0f° anticlockwise", d))
+			way(fmt.Sprintf("turn it %.0f° anticlockwise", d), "bearing_deg", bearing(-d))
 			break
 		}
 	}
@@ -168,11 +206,11 @@ func (r *Result) seek(w *work, g goal) string {
 	tilt, _ := info.Property("tilt_deg")
 	for d := tiltStep; d <= tiltMost; d += tiltStep {
 		if sensor.Tilt+d <= tilt.Max && does(w.eye.Tilted(d)) {
-			ways = append(ways, fmt.Sprintf("tilt it %g° farther down", d))
+			way(fmt.Sprintf("tilt it %g° farther down", d), "tilt_deg", tidied(sensor.Tilt+d))
 			break
 		}
 		if sensor.Tilt-d >= tilt.Min && does(w.eye.Tilted(-d)) {
-			ways = append(ways, fmt.Sprintf("tilt it %g° up", d))
+			way(fmt.Sprintf("tilt it %g° up", d), "tilt_deg", tidied(sensor.Tilt-d))
 			break
 		}
 	}
@@ -185,15 +223,18 @@ func (r *Result) seek(w *work, g goal) string {
 			say = append(say, fmt.Sprintf("from %g° to %g°", m.From, m.To))
 		}
 		if does(e) {
-			ways = append(ways, "mask it "+strings.Join(say, " and ")+" off its bearing")
+			var all []map[string]float64
+			for _, m := range append(slices.Clone(sensor.Masked), masks...) {
+				all = append(all, map[string]float64{"from_deg": m.From, "to_deg": m.To})
+			}
+			way("mask it "+strings.Join(say, " and ")+" off its bearing", "masked", all)
 		}
 	}
-	if len(ways) == 0 {
-		return ""
-	}
-	text := strings.Join(ways, ", or ")
-	return strings.ToUpper(text[:1]) + text[1:] + ": that would " + g.says + "."
+	return Remedies{ways, "that would " + g.says}
 }
+
+// tidied takes the crumbs of binary fractions off degrees.
+func tidied(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
 // strips returns the least strips on a lens that cover the given azimuths, cut to
 // half degrees; nil where that takes more than maskMost degrees.
