@@ -19,10 +19,9 @@ func ruleWayIn(r *Result) (out []model.Finding) {
 	for i := range r.Ways.List {
 		w := &r.Ways.List[i]
 		f := model.Finding{Rule: "way-in", Severity: model.Note, Subject: []string{w.Asset}}
-		asset := r.title(w.Asset)
+		f.Text = r.WayWords(w)
 		switch {
 		case !w.Reached:
-			f.Text = fmt.Sprintf("No way in to %s: buildings and impassable obstacles leave none that a person could walk.", asset)
 			f.Remedy = fmt.Sprintf("Draw doors and openings where there are any: a gap in an outline of more than %.1f m is a passage.", r.Ways.Person)
 			if c, ok := centre(r.Scene.Shape(w.Asset)); ok {
 				f.At = r.lonLat(c)
@@ -31,13 +30,10 @@ func ruleWayIn(r *Result) (out []model.Finding) {
 			f.Severity = model.Warning
 			f.Subject = append(f.Subject, w.passes()...)
 			f.At = r.lonLat(w.Gateway())
-			f.Text = fmt.Sprintf("A way in to %s crosses no footprint: %s on foot%s.", asset, metres(w.Length), r.passage(w))
 			f.Remedy = "Cover the place where it passes, or close it."
 		default:
 			f.Subject = append(f.Subject, w.passes()...)
 			f.At = r.lonLat(w.Gateway())
-			f.Text = fmt.Sprintf("The least-detected way in to %s: %s on foot%s. It crosses the footprints of %s; %s.",
-				asset, metres(w.Length), r.passage(w), r.titles(w.SensorIDs()), r.FigureWords(w))
 			f.Remedy = "Where that is too little, have more of a pattern lie across the way, or a second sensor."
 		}
 		out = append(out, f)
@@ -60,6 +56,25 @@ func ruleLate(r *Result) (out []model.Finding) {
 			Remedy: "Detect farther out, delay the intruder between detection and asset, or shorten the response."})
 	}
 	return out
+}
+
+// WayWords says where a way passes, and how much of it is detected.
+func (r *Result) WayWords(w *Way) string {
+	asset := r.title(w.Asset)
+	switch {
+	case !w.Reached:
+		return fmt.Sprintf("No way in to %s: buildings and impassable obstacles leave none that a person could walk.", asset)
+	case w.Undetected:
+		return fmt.Sprintf("A way in to %s crosses no footprint: %s on foot%s.", asset, metres(w.Length), r.passage(w))
+	}
+	seen := "It slips between footprints"
+	if len(w.Passes) > 0 {
+		seen = "It crosses the footprints of " + r.titles(w.SensorIDs())
+		if len(w.SensorIDs()) == 1 {
+			seen = "It crosses the footprint of " + r.titles(w.SensorIDs())
+		}
+	}
+	return fmt.Sprintf("The least-detected way in to %s: %s on foot%s. %s; %s.", asset, metres(w.Length), r.passage(w), seen, r.FigureWords(w))
 }
 
 // FigureWords says the cumulative figure of a way with what it rests on: it is

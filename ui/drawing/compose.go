@@ -24,7 +24,8 @@ type Input struct {
 	// Live are the ids that are being dragged: what they see, and their
 	// links, go to LiveLayer, as with what is selected.
 	Live    []string
-	Posture int // whose coverage is drawn along the boundary: 0 the target, k the plan's k-th posture
+	Before  *analysis.Ways // ways in of the plan before an edit, on the same site grid, where Result has none yet; nil for none
+	Posture int            // whose coverage is drawn along the boundary: 0 the target, k the plan's k-th posture
 	Show    Show
 }
 
@@ -43,6 +44,7 @@ const (
 	NoCoverage
 	NoNames
 	NoMargins
+	NoWays // in to assets
 	NoSite // only the boundary, devices and results
 )
 
@@ -87,6 +89,9 @@ func Compose(in Input) *List {
 	}
 	c.boundaries()
 	c.gates()
+	if in.Result != nil {
+		c.ways()
+	}
 	c.devices()
 	c.flawed()
 	c.list.Arrange()

@@ -55,7 +55,7 @@ func (t *Theme) Sample(m Meaning, width, height float64) (*List, View) {
 		add(Item{Kind: AreaKind, Area: orb.MultiPolygon{{{{-dx, -dy}, {dx, -dy}, {dx, dy}, {-dx, dy}, {-dx, -dy}}}}})
 	}
 	switch m {
-	case Sensor, SensorFlagged, Repeater, Receiver, Reading, Finding, FindingAccepted, ControlPoint:
+	case Sensor, SensorFlagged, Repeater, Receiver, Reading, Finding, FindingAccepted, ControlPoint, WayCrosses, WayMeets:
 		add(Item{Kind: MarkKind, Bearing: 90})
 	case Gate:
 		add(Item{Kind: LineKind, Meaning: Boundary, Line: line})

@@ -44,6 +44,12 @@ const (
 	GapAccepted
 	Gate
 
+	// How a person would come in.
+	WayIn      // it crosses no footprint
+	WayInSeen  // it crosses some
+	WayCrosses // a boundary
+	WayMeets   // a footprint
+
 	// Radio.
 	LinkHeld
 	LinkThin
@@ -113,6 +119,7 @@ var meaningNames = [meanings]string{
 	OverspillNeighbour: "overspill-neighbour", OverspillOpen: "overspill-open", OverspillVehicle: "overspill-vehicle",
 	Covered: "covered", Overlap: "overlap", Shallow: "shallow", Excluded: "excluded", Boundary: "boundary",
 	ChainageTick: "chainage-tick", Gap: "gap", GapAccepted: "gap-accepted", Gate: "gate",
+	WayIn: "way-in", WayInSeen: "way-in-seen", WayCrosses: "way-crosses", WayMeets: "way-meets",
 	LinkHeld: "link-held", LinkThin: "link-thin", LinkFails: "link-fails",
 	Sensor: "sensor", SensorFlagged: "sensor-flagged", Repeater: "repeater", Receiver: "receiver",
 	Reading: "reading", Finding: "finding", FindingAccepted: "finding-accepted",

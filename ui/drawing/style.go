@@ -215,6 +215,16 @@ func NewTheme(m Medium) *Theme {
 		Legend: "Gap, accepted"})
 	row(Style{Meaning: Gate, Symbol: GateMark, Size: s(17, 4.2), Ink: inkC, Body: t.Paper, Pen: Pen{Width: w(2, 0.45)}, Legend: "Gate"})
 
+	// How a person would come in.
+	way := func(m Meaning, pen, onPaper float64, c color.NRGBA, d []float64, legend string) {
+		row(Style{Meaning: m, Casing: Pen{Width: w(pen+3.6, onPaper+0.9), Colour: fade(t.Paper, 0.88)}, Pen: Pen{Width: w(pen, onPaper), Colour: c, Dash: d},
+			Arrows: pick(64, 17), Size: s(10, 2.5), Ink: c, Legend: legend})
+	}
+	way(WayIn, 2.8, 0.7, gapC, dash(1, 0.25, 8, 3), "Way in that crosses no footprint")
+	way(WayInSeen, 1.8, 0.45, inkC, dash(1, 0.25, 4, 2.5), "Way in least detected")
+	row(Style{Meaning: WayCrosses, Symbol: EntryMark, Size: s(14, 3.4), Ink: inkC, Body: t.Paper, Pen: Pen{Width: w(1.4, 0.3)}, Legend: "The way crosses a boundary"})
+	row(Style{Meaning: WayMeets, Symbol: DotMark, Size: s(7, 1.7), Ink: inkC, Body: t.Paper, Legend: "The way enters a footprint"})
+
 	// Radio.
 	link := func(m Meaning, legend string, d []float64, mid Symbol) {
 		row(Style{Meaning: m, Casing: Pen{Width: w(3.4, 0.75), Colour: casing}, Pen: Pen{Width: w(1.3, 0.28), Colour: inkC, Dash: d, Cap: Butt},
@@ -302,11 +312,14 @@ func (t *Theme) drain() {
 	}
 	t.Ink, t.Paper = grey(t.Ink), grey(t.Paper)
 	black := t.Ink
-	for _, m := range []Meaning{Gap, GapNumber} {
+	for _, m := range []Meaning{Gap, GapNumber, WayIn} {
 		s := &t.styles[m]
 		s.Pen.Colour, s.Tag.Leader.Colour = black, black
 		if m == GapNumber {
 			s.Tag.Fill, s.Ink = black, t.Paper
+		}
+		if m == WayIn {
+			s.Ink = black
 		}
 	}
 	// Covered is a pale ladder beside the line, so that the heavy black of a

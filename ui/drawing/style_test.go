@@ -68,6 +68,8 @@ func TestEveryMeaningIsToldApartWithoutColour(t *testing.T) {
 	for _, group := range [][]Meaning{
 		{Covered, Overlap, Shallow, Gap, GapAccepted, Excluded, Boundary},
 		{LinkHeld, LinkThin, LinkFails},
+		{WayIn, WayInSeen, WalkLine, Gap, Boundary},
+		{WayCrosses, WayMeets, Sensor, Finding, Receiver, Reading},
 		{OverspillRoad, OverspillFootpath, OverspillNeighbour, OverspillOpen, OverspillVehicle, Footprint, FootprintLookDown, Screened},
 		{RoadPublic, RoadPrivate, Footpath, FootpathPrivate, Neighbour, Premises, Foliage, Building, CameraView, Asset},
 		{Obstacle, ObstacleMesh, Hazard, Premises, CameraView},

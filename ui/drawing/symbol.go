@@ -31,6 +31,8 @@ const (
 	SmallHandle
 	TargetMark // a ring with four strokes, open in the middle
 	CursorMark // a plus, open in the middle
+	EntryMark  // an arrowhead in a ring
+	DotMark    // a dot
 	symbols
 )
 
@@ -53,7 +55,7 @@ const (
 
 // turns tells which marks turn with their bearing.
 func (s Symbol) turns() bool {
-	return s == SensorMark || s == SensorOpenMark || s == GateMark || s == ArrowMark
+	return s == SensorMark || s == SensorOpenMark || s == GateMark || s == ArrowMark || s == EntryMark
 }
 
 // arc returns points of a circle round (cx, cy) from angle a to b in degrees,
@@ -143,6 +145,8 @@ func (s Symbol) pieces() []piece {
 	case TargetMark:
 		return []piece{{path: ring(0, 0, 0.32), stroke: inkRole}, {path: line(0, -0.5, 0, -0.14), stroke: inkRole}, {path: line(0, 0.14, 0, 0.5), stroke: inkRole},
 			{path: line(-0.5, 0, -0.14, 0), stroke: inkRole}, {path: line(0.14, 0, 0.5, 0), stroke: inkRole}}
+	case EntryMark, DotMark:
+		return wayPieces(s)
 	case CursorMark:
 		return []piece{{path: line(0, -0.5, 0, -0.16), stroke: inkRole}, {path: line(0, 0.16, 0, 0.5), stroke: inkRole},
 			{path: line(-0.5, 0, -0.16, 0), stroke: inkRole}, {path: line(0.16, 0, 0.5, 0), stroke: inkRole}}

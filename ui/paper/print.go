@@ -134,7 +134,7 @@ func (s *sheet) extent() orb.Bound {
 	}
 	for i := range s.list.Items {
 		it := &s.list.Items[i]
-		if it.Layer == drawing.SiteLayer || it.Layer == drawing.HandleLayer || it.Kind == drawing.LabelKind || it.Meaning == drawing.OverspillVehicle {
+		if it.Layer == drawing.SiteLayer || it.Layer == drawing.HandleLayer || it.Kind == drawing.LabelKind || it.Meaning == drawing.OverspillVehicle || wayMeaning(it.Meaning) {
 			continue
 		}
 		add(extentOf(it))
@@ -278,6 +278,9 @@ func (s *sheet) notes() []string {
 	}
 	if s.in.Result != nil {
 		out = append(out, s.assumptions())
+	}
+	if said := ways(s.in.Result); said != "" {
+		out = append(out, said)
 	}
 	return append(out, Caution)
 }

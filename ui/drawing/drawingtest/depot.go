@@ -13,6 +13,7 @@ import (
 	"pleach/model/coverage"
 	"pleach/model/scene"
 	"pleach/model/sitegrid"
+	"pleach/model/wayin"
 )
 
 // Sector is a pattern on level ground: from near to far metres, width degrees
@@ -145,6 +146,14 @@ func result(sc *scene.Scene) *analysis.Result {
 			Gaps: []analysis.Gap{{Span: span(100, 800), Length: 700}}}},
 		Spans: []analysis.SensorSpans{{ID: "S1", Spans: []coverage.Span{span(0, 108)}}, {ID: "S2", Spans: []coverage.Span{span(96, 108), span(134, 158)}},
 			{ID: "S3", Spans: []coverage.Span{span(240, 340)}}, {ID: "S4", Spans: []coverage.Span{span(408, 452)}}, {ID: "S5", Spans: []coverage.Span{span(700, 4)}}},
+	}}
+	// Two ways to one asset, for their looks.
+	r.Ways = &analysis.Ways{List: []analysis.Way{
+		{Route: wayin.Route{Asset: "A1", Reached: true, Undetected: true, Line: orb.LineString{{-30, 135}, {-30, 60}, {40, 24}}, Length: 154,
+			Crossings: []wayin.Crossing{{Boundary: "B1", Chainage: 550, At: orb.Point{-30, 80}, Along: 55, Inward: true}}}},
+		{Route: wayin.Route{Asset: "A1", Reached: true, Line: orb.LineString{{100, -140}, {100, -60}, {84, 15}}, Length: 157, Cost: 2.5, Detection: 0.92,
+			Passes:    []wayin.Pass{{Sensor: "S3", From: 63, To: 74, Cost: 2.5}},
+			Crossings: []wayin.Crossing{{Boundary: "B1", Chainage: 220, At: orb.Point{100, -80}, Along: 60, Inward: true}}}},
 	}}
 	f := func(v float64) *float64 { return &v }
 	r.Findings = []model.Finding{
