@@ -142,11 +142,11 @@ func TestOnlyTheWindowAndTheCommandsReadFiles(t *testing.T) {
 // levels is how high a package stands: imports point down.
 var levels = map[string]int{
 	"model":          0,
-	"model/sitegrid": 1, "model/terrain": 1, "model/picture": 1, "model/sun": 1, "model/contrast": 1, "model/trial": 1,
+	"model/sitegrid": 1, "model/terrain": 1, "model/picture": 1, "model/sun": 1, "model/contrast": 1, "model/trial": 1, "model/spectrum": 1, "model/calibration": 1,
 	"model/scene":    2,
 	"model/coverage": 3, "model/pattern": 3, "model/radio": 3, "model/wayin": 3,
 	"model/analysis": 4, "model/aim": 4,
-	"model/report": 5, "model/layout": 5,
+	"model/report": 5, "model/layout": 5, "model/signal": 5,
 	"ui/drawing": 6,
 	"ui/paint":   7, "ui/paper": 7, "ui/editor": 7,
 	"ui/mapview": 8, "ui/panel": 8,
