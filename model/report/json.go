@@ -125,6 +125,7 @@ func (j *jsonReport) sensor(s analysis.Sensor) {
 	j.key("far_m")
 	j.maybe(s.Far)
 	j.keyNumber("foliage_m2", s.Foliage)
+	j.keyNumber("foliage_at_25_m_m2", s.FoliageAt25)
 	j.key("overspill")
 	j.open('[')
 	for _, o := range s.Overspill {
@@ -154,9 +155,9 @@ func (j *jsonReport) sensor(s analysis.Sensor) {
 	if s.Fixed != "" {
 		j.keyText("fixed_to", s.Fixed)
 	}
-	j.key("tilts")
 	j.key("low_sun")
 	j.lowSun(s.LowSun)
+	j.key("tilts")
 	j.open('[')
 	for _, t := range s.Tilts {
 		j.open('{')

@@ -57,7 +57,7 @@ func result(t testing.TB) *analysis.Result {
 			{ID: "B2", Length: 7, Closed: 7, Target: analysis.Coverage{Name: "target"}, Postures: []analysis.Coverage{{Name: "crawl"}}},
 		},
 		Sensors: []analysis.Sensor{
-			{ID: "S1", Footprint: orb.MultiPolygon{{clockwise, hole}}, Area: 96, Near: p(1.62), Far: p(24.87), Foliage: 3.25, Overspill: []analysis.Overspill{
+			{ID: "S1", Footprint: orb.MultiPolygon{{clockwise, hole}}, Area: 96, Near: p(1.62), Far: p(24.87), Foliage: 3.25, FoliageAt25: 81.25, Overspill: []analysis.Overspill{
 				{Class: "open", For: "person", Area: 12.5, Depth: p(3.0)}, {Class: "road", On: "R1", For: "vehicle", Area: 40}},
 				Route: []string{"S1", "RX"}, Margin: p(33.4)},
 			{ID: "S2"},
@@ -159,6 +159,8 @@ func TestFiguresStandInTheReportAsTheyAre(t *testing.T) {
 		{"crawl", []any{"boundaries", 0, "postures", 0, "name"}},
 		{nil, []any{"boundaries", 1, "covered_share"}},
 		{1.62, []any{"sensors", 0, "near_m"}},
+		{3.25, []any{"sensors", 0, "foliage_m2"}},
+		{81.25, []any{"sensors", 0, "foliage_at_25_m_m2"}},
 		{24.87, []any{"sensors", 0, "far_m"}},
 		{nil, []any{"sensors", 1, "near_m"}},
 		{nil, []any{"sensors", 1, "far_m"}},

@@ -58,7 +58,7 @@ func Text(w io.Writer, name string, r *analysis.Result, width int) error {
 }
 
 type textReport struct {
-	ways  map[string]string // what would end a sensor's overspill
+	ways  map[[2]string]string // what would end it, by rule and sensor
 	r     *analysis.Result
 	name  string
 	width int
@@ -411,26 +411,31 @@ func (t *textReport) findings() {
 	}
 }
 
-// soughtMost is for how many sensors a way to end their overspill is looked for.
+// soughtMost is for how many sensors a way to end their overspill or to keep
+// foliage out is looked for.
 const soughtMost = 30
 
-// whatToDo returns what to do about a finding; for overspill the smallest turn,
-// tilt or mask that would end it, where one is found.
+// whatToDo returns what to do about a finding; for overspill and foliage the
+// smallest turn, tilt or mask that would end it, where one is found.
 func (t *textReport) whatToDo(f model.Finding) string {
-	if f.Rule != "overspill" || f.Severity == model.Note {
+	find, sought := map[string]func(string) string{"overspill": t.r.EndOverspill, "foliage": t.r.EndFoliage}[f.Rule]
+	if !sought || f.Severity == model.Note {
 		return f.Remedy
 	}
-	id := f.Subject[0]
+	key := [2]string{f.Rule, f.Subject[0]}
 	if t.ways == nil {
-		t.ways = map[string]string{}
+		t.ways = map[[2]string]string{}
 	}
-	way, known := t.ways[id]
+	way, known := t.ways[key]
 	if !known && len(t.ways) < soughtMost {
-		way = t.r.EndOverspill(id)
-		t.ways[id] = way
+		way = find(f.Subject[0])
+		t.ways[key] = way
 	}
-	if way == "" {
+	switch {
+	case way == "":
 		return f.Remedy
+	case f.Rule == "foliage": // cutting is the first thing to do all the same
+		return "Have it cut and kept cut, the nearest first. Or: " + strings.ToLower(way[:1]) + way[1:]
 	}
 	return way
 }
