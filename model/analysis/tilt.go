@@ -136,6 +136,11 @@ const headOn = 20.0
 
 var headOnTan = math.Tan(headOn * math.Pi / 180)
 
+// towards returns at what part of the rate of a crossing sideways the angle changes
+// for a target that walks straight at a sensor h metres above it, x metres off: only
+// its depression changes. Handbook of check values, detection 2.1; about h/x.
+func towards(h, x float64) float64 { return h * x / (x*x + h*h) }
+
 // ruleHeadOn: stretches that are crossed straight towards every sensor that
 // covers them.
 func ruleHeadOn(r *Result) (out []model.Finding) {
@@ -183,7 +188,7 @@ func ruleHeadOn(r *Result) (out []model.Finding) {
 			h := near.eye.Z - r.Scene.Ground(p)
 			out = append(out, model.Finding{Rule: "head-on", Severity: model.Warning, Subject: []string{f.Feature.ID, near.feature.ID}, At: r.lonLat(p), From: &from, To: &to,
 				Text: fmt.Sprintf("Crossed head-on, %s from %s along %s: a crossing runs within %.0f degrees of the line of sight of %s, where the angle changes at %.2f of the rate of a crossing sideways.",
-					metres(length), along(s.From), r.title(f.Feature.ID), headOn, r.title(near.feature.ID), h*x/(x*x+h*h)),
+					metres(length), along(s.From), r.title(f.Feature.ID), headOn, r.title(near.feature.ID), towards(h, x)),
 				Remedy: "Let a sensor that looks along the line cover it: movement across a pattern is seen far better than towards it."})
 		}
 	}
