@@ -79,3 +79,50 @@ func BenchmarkContours(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkMatrix rates 200 sensors against 2000 places for a repeater over a 2 km
+// site, 400 000 links, on two goroutines: all of them, and with those left out of
+// which every eighth point says that 99 dB are not enough.
+func BenchmarkMatrix(b *testing.B) {
+	const most = 99.0 // dB between two devices of default radios and 14 dB of margin
+	g := relief(b, 5)
+	c := Conditions{FreqMHz: 868.3}
+	place := func(i int, prime uint) orb.Point {
+		return orb.Point{float64((uint(i)*prime)%19997) / 10, float64((uint(i)*prime*31)%19993) / 10}
+	}
+	for _, prune := range []bool{false, true} {
+		b.Run(fmt.Sprint("pruned ", prune), func(b *testing.B) {
+			var kept, good int
+			for b.Loop() {
+				var wg sync.WaitGroup
+				var keptBy, goodBy [2]int
+				for half := range 2 {
+					wg.Go(func() {
+						var build Builder
+						for s := half; s < 200; s += 2 {
+							from := place(s, 7919)
+							for r := range 2000 {
+								to := place(r, 104729)
+								dx, dy := to[0]-from[0], to[1]-from[1]
+								d := math.Hypot(dx, dy)
+								free := FreeSpaceLoss(d, c.FreqMHz)
+								along := g.Along(from, dx/d, dy/d)
+								if prune && (free > most || free+LeastDiffraction(build.Sparse(d, 5, 8, along.Height), 1.5, 4, c) > most) {
+									continue
+								}
+								keptBy[half]++
+								if free+Diffract(build.Build(d, 5, along.Height, nil), 1.5, 4, c).DeltaBullingtonDB <= most {
+									goodBy[half]++
+								}
+							}
+						}
+					})
+				}
+				wg.Wait()
+				kept, good = keptBy[0]+keptBy[1], goodBy[0]+goodBy[1]
+			}
+			b.ReportMetric(float64(kept), "kept")
+			b.ReportMetric(float64(good), "good")
+		})
+	}
+}

@@ -87,20 +87,8 @@ func (d Diffraction) Obstructed() bool { return d.ObstacleClearance < enoughClea
 // not above 0, a share of sea outside 0 to 1. A profile read from a file goes
 // through [Profile.Check] first.
 func Diffract(p Profile, htg, hrg float64, c Conditions) Diffraction {
+	demand(p, htg, hrg, &c)
 	n := len(p.D)
-	if n < 2 || len(p.H) != n || len(p.G) != n {
-		panic(fmt.Sprintf("radio: profile with %d distances, %d ground heights, %d heights with obstacles", n, len(p.H), len(p.G)))
-	}
-	if c.EffectiveRadiusKm == 0 {
-		c.EffectiveRadiusKm = DefaultRadiusKm
-	}
-	if !(c.FreqMHz > 0) || !(c.EffectiveRadiusKm > 0) || !(c.SeaFraction >= 0 && c.SeaFraction <= 1) {
-		panic(fmt.Sprintf("radio: frequency %v MHz, effective radius %v km, sea fraction %v", c.FreqMHz, c.EffectiveRadiusKm, c.SeaFraction))
-	}
-	if !(htg >= 0) || !(hrg >= 0) {
-		panic(fmt.Sprintf("radio: antennas %v m and %v m above ground", htg, hrg))
-	}
-
 	d := p.D[n-1]
 	s := scan(p, htg, hrg, c.EffectiveRadiusKm)
 	var r Diffraction
@@ -127,6 +115,39 @@ func Diffract(p Profile, htg, hrg float64, c Conditions) Diffraction {
 	r.SphericalDB = spherical(d/1000, hte, hre, lambda, c)
 	r.DeltaBullingtonDB = r.BullingtonDB + math.Max(0, r.SphericalDB-r.BullingtonSmoothDB)
 	return r
+}
+
+// LeastDiffraction returns a loss that the planning value of [Diffract] is never
+// under, as far as the points of p tell: the Bullington loss over them. More
+// points and taller ones only add to it, so that a few points of a profile are
+// enough to rule a hopeless link out. Over bare ground it holds for the ways past
+// obstacles as well. It panics as Diffract does.
+func LeastDiffraction(p Profile, htg, hrg float64, c Conditions) float64 {
+	demand(p, htg, hrg, &c)
+	d := p.D[len(p.D)-1]
+	if d < Wavelength(c.FreqMHz) {
+		return 0
+	}
+	s := scan(p, htg, hrg, c.EffectiveRadiusKm)
+	return bullington(s.ground, s.slopes, d, waveP526(c.FreqMHz))
+}
+
+// demand panics on what no caller may pass to Diffract, and fills in the default
+// of the radius.
+func demand(p Profile, htg, hrg float64, c *Conditions) {
+	n := len(p.D)
+	if n < 2 || len(p.H) != n || len(p.G) != n {
+		panic(fmt.Sprintf("radio: profile with %d distances, %d ground heights, %d heights with obstacles", n, len(p.H), len(p.G)))
+	}
+	if c.EffectiveRadiusKm == 0 {
+		c.EffectiveRadiusKm = DefaultRadiusKm
+	}
+	if !(c.FreqMHz > 0) || !(c.EffectiveRadiusKm > 0) || !(c.SeaFraction >= 0 && c.SeaFraction <= 1) {
+		panic(fmt.Sprintf("radio: frequency %v MHz, effective radius %v km, sea fraction %v", c.FreqMHz, c.EffectiveRadiusKm, c.SeaFraction))
+	}
+	if !(htg >= 0) || !(hrg >= 0) {
+		panic(fmt.Sprintf("radio: antennas %v m and %v m above ground", htg, hrg))
+	}
 }
 
 // Extrapolated reports whether a link of distance metres between antennas htg

@@ -396,6 +396,40 @@ func TestATallerObstacleNeverLowersTheLoss(t *testing.T) {
 	})
 }
 
+func TestAFewPointsNeverSayMoreThanTheWholeProfile(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		distance := rapid.Float64Range(1, 3000).Draw(t, "distance")
+		relief := rapid.Float64Range(0, 20).Draw(t, "relief")
+		phase := rapid.Float64Range(0, 7).Draw(t, "phase")
+		ground := func(t float64) float64 { return relief * math.Sin(phase+t/60) * math.Cos(t/211) }
+		htg, hrg, c := drawHeight(t, "htg"), drawHeight(t, "hrg"), drawConditions(t)
+		wall := Insert{From: distance * 0.41, To: distance * 0.42, Top: 5, AboveGround: true}
+		full := Diffract(BuildProfile(distance, 5, ground, []Insert{wall}), htg, hrg, c)
+		var b Builder
+		before := full.BullingtonDB
+		for _, every := range []int{1, 2, 4, 8} { // each a part of the one before
+			least := LeastDiffraction(b.Sparse(distance, 5, every, ground), htg, hrg, c)
+			// A step nearer than 1 mm to the wall is merged with it.
+			if least > before+0.01 || least > full.DeltaBullingtonDB+0.01 || least < 0 {
+				t.Fatalf("every %d: at least %v dB, before %v, the whole %v", every, least, before, full.DeltaBullingtonDB)
+			}
+			before = least
+		}
+	})
+}
+
+func TestEveryPointIsTheWholeBareProfile(t *testing.T) {
+	ground, _ := site()
+	var b Builder
+	got, want := b.Sparse(777, 5, 1, ground), BuildProfile(777, 5, ground, nil)
+	if !slices.Equal(got.D, want.D) || !slices.Equal(got.H, want.H) || !slices.Equal(got.G, want.G) {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	if got, want := LeastDiffraction(got, 1.2, 3, Conditions{FreqMHz: 868.3}), Diffract(want, 1.2, 3, Conditions{FreqMHz: 868.3}).BullingtonDB; got != want {
+		t.Errorf("%v dB, want %v", got, want)
+	}
+}
+
 // site returns ground with some relief and what stands on it.
 func site() (func(t float64) float64, []Insert) {
 	return func(t float64) float64 { return 40 + 3*math.Sin(t/70) + math.Sin(t/17) },

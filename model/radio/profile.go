@@ -157,6 +157,21 @@ func (b *Builder) Build(distance, step float64, ground func(t float64) float64, 
 	return b.p
 }
 
+// Sparse returns every every-th of the equal steps of the profile [Builder.Build]
+// returns, and its ends, of the bare ground: less than the whole, for
+// [LeastDiffraction]. The profile holds until the next call.
+func (b *Builder) Sparse(distance, step float64, every int, ground func(t float64) float64) Profile {
+	b.p.D, b.p.H, b.p.G = b.p.D[:0], b.p.H[:0], b.p.G[:0]
+	n := Steps(distance, step)
+	for i := 0; i < n; i += every {
+		h := ground(stepAt(i, n, distance))
+		b.add(stepAt(i, n, distance), h, h)
+	}
+	last := ground(distance)
+	b.add(distance, last, last)
+	return b.p
+}
+
 func (b *Builder) add(d, h, g float64) {
 	b.p.D, b.p.H, b.p.G = append(b.p.D, d), append(b.p.H, h), append(b.p.G, g)
 }
