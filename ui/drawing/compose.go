@@ -385,7 +385,7 @@ func (c *composer) links() {
 
 // decibels is a margin as an engineer says it: whole decibels, a true minus.
 func decibels(v float64) string {
-	r := math.Round(v)
+	r := math.Round(v) + 0 // no negative zero
 	if r < 0 {
 		return fmt.Sprintf("−%.0f dB", -r)
 	}

@@ -96,6 +96,11 @@ const (
 	SectionScale
 	Dimension
 
+	// The profile of a link.
+	LinkZone   // the first Fresnel zone
+	LinkWanted // the part of it that is wanted free
+	LinkTrees  // foliage that stands on the line
+
 	// Text.
 	DimensionFigure
 	DeviceName
@@ -130,6 +135,7 @@ var meaningNames = [meanings]string{
 	SectionLobe: "section-lobe", SectionLookDown: "section-look-down", SectionEdge: "section-edge", SectionEdgeDown: "section-edge-down",
 	SectionSeen: "section-seen", SectionUnseen: "section-unseen", SectionReach: "section-reach", SectionLevel: "section-level",
 	SectionAxis: "section-axis", SectionMet: "section-met", SectionMount: "section-mount", SectionScale: "section-scale",
+	LinkZone: "link-zone", LinkWanted: "link-wanted", LinkTrees: "link-trees",
 	Dimension: "dimension", DimensionFigure: "dimension-figure",
 	DeviceName: "device-name", GapNumber: "gap-number", MarginFigure: "margin-figure",
 	ChainageFigure: "chainage-figure", FeatureName: "feature-name", BarName: "bar-name", Note: "note",

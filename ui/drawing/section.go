@@ -45,7 +45,7 @@ type Section struct {
 	top           float64 // greatest height drawn
 }
 
-// Handle is a part of a section that can be dragged.
+// Handle is a part of a section or a link view that can be dragged.
 type Handle uint8
 
 // The handles.
@@ -53,13 +53,15 @@ const (
 	NoHandle Handle = iota
 	HeightHandle
 	TiltHandle
+	FromHandle // a link's first antenna
+	ToHandle   // and its last
 )
 
-var handleParts = [...]string{"", "height", "tilt"}
+var handleParts = [...]string{"", "height", "tilt", "from", "to"}
 
 // exaggerations are the factors heights are drawn with: chosen, figures one can
 // say.
-var exaggerations = []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50}
+var exaggerations = []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300, 400, 500}
 
 // Cut draws the section on the axis of a sensor in lengths of the theme's
 // medium. It returns an error where there is no such sensor or it is left out of
@@ -244,7 +246,7 @@ func (c *cutter) earth() {
 }
 
 // niceSteps are the distances between figures of the scale and between bars.
-var niceSteps = []float64{1, 2, 5, 10, 20, 50, 100}
+var niceSteps = []float64{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000}
 
 func (c *cutter) step(least float64) float64 {
 	for _, s := range niceSteps {
@@ -267,7 +269,7 @@ func (c *cutter) scale() {
 	c.stroke(SiteLayer, SectionScale, c.pt(0, y), c.pt(c.far, y))
 	figure := c.step(c.u(50, 14))
 	tick := figure / 5
-	if figure == 2 || figure == 20 {
+	if lead := strconv.FormatFloat(figure, 'f', -1, 64); lead[0] == '2' {
 		tick = figure / 4
 	}
 	for i := 0; float64(i)*tick <= c.far; i++ {
@@ -324,64 +326,68 @@ func (c *cutter) inside(d float64) bool {
 	return false
 }
 
+// thing draws one thing that stands on the line.
+func (c *cutter) thing(t *aim.Thing) {
+	from, to := t.From, t.To
+	if t.From == 0 && t.Kind == model.KindBuilding {
+		from = c.left
+	}
+	g := math.Max(c.line.Height(from), c.line.Height(to))
+	top := math.Min(c.line.TopAt(t, from), c.s.top)
+	switch t.Kind {
+	case model.KindBuilding:
+		ring := orb.Ring(c.surface(from, to, 0))
+		c.area(LinkLayer, Building, append(ring, c.pt(to, top), c.pt(from, top)))
+	case model.KindObstacle:
+		m := Obstacle
+		if t.Mesh {
+			m = ObstacleMesh
+		}
+		if t.From == t.To {
+			c.stroke(LinkLayer, m, c.pt(from, g), c.pt(from, top))
+			break
+		}
+		fallthrough
+	case model.KindFoliage:
+		m, layer := Foliage, SiteLayer
+		if t.Kind == model.KindObstacle {
+			m, layer = Building, LinkLayer
+			if t.Mesh {
+				m = CameraView
+			}
+		}
+		ring := orb.Ring(c.surface(from, to, 0))
+		tops := c.surface(from, to, -t.Height)
+		for k := len(tops) - 1; k >= 0; k-- {
+			ring = append(ring, orb.Point{tops[k][0], math.Min(tops[k][1], c.s.top*c.ex)})
+		}
+		c.area(layer, m, ring)
+	case model.KindBoundary:
+		c.stroke(LinkLayer, Boundary, c.pt(from, g), c.pt(from, top))
+	case model.KindRoad, model.KindFootpath:
+		m := RoadPublic
+		if t.Kind == model.KindFootpath {
+			m = Footpath
+		}
+		c.area(LiveLayer, m, c.band(from, to, c.dy(7, 1.8), c.dy(13, 3.2)))
+		top = g
+	}
+	name := t.ID
+	if f := c.in.Scene.Plan.Feature(t.ID); f != nil {
+		name = f.Title()
+	}
+	w, _ := c.theme.LabelSize(FeatureName, name)
+	if (to-from)/c.mpu > w && (top-g)*c.ex/c.mpu > c.u(20, 5) {
+		c.text(FeatureName, name, (from+to)/2, top-c.dy(11, 2.8), Neither)
+		return
+	}
+	c.add(LabelLayer, FeatureName, Item{Kind: LabelKind, Text: name, Short: t.ID, At: c.pt((from+to)/2, top), Prefer: Outward, Priority: namePriority})
+}
+
 // things draws what stands on the line.
 func (c *cutter) things() {
 	for i := range c.line.Things {
-		t := &c.line.Things[i]
-		from, to := t.From, t.To
-		if t.From == 0 && t.Kind == model.KindBuilding {
-			from = c.left
-		}
-		g := math.Max(c.line.Height(from), c.line.Height(to))
-		top := math.Min(c.line.TopAt(t, from), c.s.top)
-		switch t.Kind {
-		case model.KindBuilding:
-			ring := orb.Ring(c.surface(from, to, 0))
-			c.area(LinkLayer, Building, append(ring, c.pt(to, top), c.pt(from, top)))
-		case model.KindObstacle:
-			m := Obstacle
-			if t.Mesh {
-				m = ObstacleMesh
-			}
-			if t.From == t.To {
-				c.stroke(LinkLayer, m, c.pt(from, g), c.pt(from, top))
-				break
-			}
-			fallthrough
-		case model.KindFoliage:
-			m, layer := Foliage, SiteLayer
-			if t.Kind == model.KindObstacle {
-				m, layer = Building, LinkLayer
-				if t.Mesh {
-					m = CameraView
-				}
-			}
-			ring := orb.Ring(c.surface(from, to, 0))
-			tops := c.surface(from, to, -t.Height)
-			for k := len(tops) - 1; k >= 0; k-- {
-				ring = append(ring, orb.Point{tops[k][0], math.Min(tops[k][1], c.s.top*c.ex)})
-			}
-			c.area(layer, m, ring)
-		case model.KindBoundary:
-			c.stroke(LinkLayer, Boundary, c.pt(from, g), c.pt(from, top))
-		case model.KindRoad, model.KindFootpath:
-			m := RoadPublic
-			if t.Kind == model.KindFootpath {
-				m = Footpath
-			}
-			c.area(LiveLayer, m, c.band(from, to, c.dy(7, 1.8), c.dy(13, 3.2)))
-			top = g
-		}
-		name := t.ID
-		if f := c.in.Scene.Plan.Feature(t.ID); f != nil {
-			name = f.Title()
-		}
-		w, _ := c.theme.LabelSize(FeatureName, name)
-		if (to-from)/c.mpu > w && (top-g)*c.ex/c.mpu > c.u(20, 5) {
-			c.text(FeatureName, name, (from+to)/2, top-c.dy(11, 2.8), Neither)
-			continue
-		}
-		c.add(LabelLayer, FeatureName, Item{Kind: LabelKind, Text: name, Short: t.ID, At: c.pt((from+to)/2, top), Prefer: Outward, Priority: namePriority})
+		c.thing(&c.line.Things[i])
 	}
 	// The wall it is fixed to stands behind it.
 	if id := c.a.Eye.Fixed; id != "" {

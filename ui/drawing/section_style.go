@@ -1,12 +1,16 @@
 package drawing
 
-// section makes the rows of the section on an axis: w is a line's width and pick
+// section makes the rows of the section on an axis and of a link's profile: w is a line's width and pick
 // a length, on the screen and on paper.
 func (t *Theme) section(w, pick func(screen, paper float64) float64) {
 	dark := t.Medium.Dark
 	ink, seen := t.Ink, blue
 	if dark {
 		seen = skyBlue
+	}
+	veg, zone := olive, Cividis(0.3)
+	if dark {
+		veg, zone = olivePale, Cividis(0.75)
 	}
 	soft, pale := mix(ink, t.Paper, 0.35), mix(ink, t.Paper, 0.6)
 	dash := func(pattern ...float64) []float64 {
@@ -35,6 +39,10 @@ func (t *Theme) section(w, pick func(screen, paper float64) float64) {
 		{Meaning: SectionMount, Casing: Pen{Width: w(5.4, 1.2), Colour: fade(t.Paper, 0.8)}, Pen: Pen{Width: w(3, 0.7), Colour: ink}},
 		{Meaning: SectionScale, Pen: Pen{Width: w(1, 0.18), Colour: pale}},
 		{Meaning: Dimension, Pen: Pen{Width: w(1, 0.18), Colour: soft}},
+		{Meaning: LinkZone, Fill: fade(zone, onDarkF(dark, 0.16, 0.14)), Pen: Pen{Width: w(1, 0.2), Colour: fade(zone, 0.9)}, Legend: "First Fresnel zone"},
+		{Meaning: LinkWanted, Pen: Pen{Width: w(1.2, 0.25), Colour: soft, Dash: dash(7, 4)}, Legend: "0.6 of the first Fresnel zone"},
+		{Meaning: LinkTrees, Fill: fade(veg, 0.18), Dots: Dots{Spacing: pick(6, 1.5), Diameter: pick(2.1, 0.5), Colour: fade(veg, 0.9)},
+			Pen: Pen{Width: w(1, 0.18), Colour: fade(veg, 0.9)}, Legend: "Trees on the line"},
 		{Meaning: DimensionFigure, Font: Font{Size: pick(11.5, 2.9)}, Ink: ink, Tag: Tag{Fill: fade(t.Paper, 0.92), Pad: pick(3, 0.7)}},
 	} {
 		t.styles[st.Meaning] = st
