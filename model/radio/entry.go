@@ -39,3 +39,15 @@ func EntryLoss(class BuildingClass, freqMHz, elevationDeg, probability float64) 
 	const c = -3
 	return 10 * math.Log10(math.Pow(10, a/10)+math.Pow(10, b/10)+math.Pow(10, c/10.0))
 }
+
+// EntryClass returns the class a building of walls of m is taken for: thermally
+// efficient where they are opaque, else traditional. Chosen: metal walls let in
+// no more than metallised glass does, and a wall of which nothing is known (the
+// zero Material) is taken for an old one. Insulated walls are not told from
+// others by their material: where they are known to be there, state the class.
+func EntryClass(m Material) BuildingClass {
+	if m.Opaque {
+		return ThermallyEfficient
+	}
+	return Traditional
+}

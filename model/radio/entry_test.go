@@ -53,3 +53,15 @@ func TestEntryLossGrowsWithTheShareOfPlacesServed(t *testing.T) {
 		}
 	}
 }
+
+func TestAMetalBuildingLetsInAsLittleAsAnInsulatedOne(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		want BuildingClass
+	}{{"metal cladding", ThermallyEfficient}, {"brick", Traditional}, {"", Traditional}} {
+		m, _ := MaterialNamed(row.name)
+		if got := EntryClass(m); got != row.want {
+			t.Errorf("%q: class %d, want %d", row.name, got, row.want)
+		}
+	}
+}
