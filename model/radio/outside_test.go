@@ -165,6 +165,12 @@ func TestOutsideScalarChecks(t *testing.T) {
 			got = ERPToEIRP(DBm(in["erp_mw"]))
 		case "shadow_margin":
 			got = in["sigma_db"] * NormalQuantile(in["reliability"])
+		case "two_ray_breakpoint_4h1h2_over_lambda":
+			got = Breakpoint(in["h1_m"], in["h2_m"], in["f_mhz"])
+		case "plane_earth_loss":
+			got = PlaneEarthLoss(in["d_m"], in["h1_m"], in["h2_m"], 868.3)
+		case "two_ray_excess_over_free_space":
+			got = TwoRayExcess(in["d_m"], in["h1_m"], in["h2_m"], in["f_mhz"], polarisation(t, word["pol"]), Soil{in["eps_r"], in["sigma_s_m"]})
 		case "p2109_building_entry_loss":
 			class, known := map[string]BuildingClass{"traditional": Traditional, "thermally_efficient": ThermallyEfficient}[word["class"]]
 			if !known {
