@@ -4,8 +4,8 @@
 //
 // It works on numbers the caller has measured off the site grid and knows
 // nothing of plans: a [Profile] of the ground between two antennas goes into
-// [Diffract], losses and the two ends' [Radio] into [Rate], rated links into
-// [Routes].
+// [Diffract], the ways past what stands on it into [Ways] and [Vegetation],
+// losses and the two ends' [Radio] into [Rate], rated links into [Routes].
 //
 // Basic loss is free space plus the delta-Bullington diffraction loss. The
 // latter already contains the reflection from the ground: no two-ray or
