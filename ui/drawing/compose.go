@@ -21,6 +21,7 @@ type Input struct {
 	Result   *analysis.Result // on the same site grid; nil before the first analysis
 	Selected []string         // ids
 	Hovered  string           // an id
+	Link     [2]string        // the ends of the link that is chosen
 	// Live are the ids that are being dragged: what they see, and their
 	// links, go to LiveLayer, as with what is selected.
 	Live    []string
@@ -358,7 +359,8 @@ func LinkMeaning(l analysis.Link) (m Meaning, excess float64) {
 
 func (c *composer) links() {
 	for _, l := range c.in.Result.Links {
-		if !l.InUse && !c.in.Show.Has(AllLinks) {
+		chosen := c.in.Link == [2]string{l.From, l.To}
+		if !l.InUse && !chosen && !c.in.Show.Has(AllLinks) {
 			continue
 		}
 		m, excess := LinkMeaning(l)
@@ -371,8 +373,11 @@ func (c *composer) links() {
 		if !l.InUse {
 			s = Muted
 		}
+		if chosen {
+			layer, s = LiveLayer, Selected
+		}
 		c.list.Add(Item{Layer: layer, Kind: LineKind, Meaning: m, ID: l.From, Part: "link", Text: l.To, Line: line, Margin: excess, State: s})
-		if c.in.Show.Has(NoMargins) || !l.InUse {
+		if c.in.Show.Has(NoMargins) || !l.InUse && !chosen {
 			continue
 		}
 		p := int8(marginPriority)

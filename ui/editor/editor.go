@@ -33,7 +33,8 @@ type Editor struct {
 
 	tool     Tool
 	selected []string
-	vertex   int // of the single selected outline, -1 for none
+	vertex   int       // of the single selected outline, -1 for none
+	link     [2]string // the ends of the radio link that is chosen
 	hover    Target
 	pointer  orb.Point
 	outline  []orb.Point // being drawn, site grid
@@ -65,6 +66,7 @@ func (e *Editor) tell(c Change) {
 	if c == 0 {
 		return
 	}
+	e.followLink()
 	for _, f := range e.watchers {
 		f(c)
 	}
@@ -225,8 +227,11 @@ func (e *Editor) IsSelected(id string) bool { return slices.Contains(e.selected,
 
 // Select selects features by id; none clears the selection.
 func (e *Editor) Select(ids ...string) {
-	if slices.Equal(ids, e.selected) {
+	if slices.Equal(ids, e.selected) && (len(ids) > 0 || e.link[0] == "") {
 		return
+	}
+	if len(ids) == 0 {
+		e.link = [2]string{}
 	}
 	e.selected, e.vertex = slices.Clone(ids), -1
 	e.tell(SelectionChanged | OverlayChanged)

@@ -77,6 +77,7 @@ type held struct {
 	shift  orb.Point // of a nudge
 
 	property string // that is tuned
+	far      string // the other end of the link that was pressed
 }
 
 // Hand is what the pointer would do, for its shape.
@@ -194,6 +195,9 @@ func (e *Editor) Press(p Pointer) bool {
 	hit, ok := e.hitAt(p)
 	h.hit, h.hasHit = hit, ok
 	if ok {
+		if hit.Part == "link" {
+			h.far = e.list.Items[hit.Item].Text
+		}
 		f := e.Plan().Feature(hit.ID)
 		mark := pickable(hit, f)
 		was := e.IsSelected(hit.ID)
@@ -527,13 +531,16 @@ func (e *Editor) commit(step model.Edit) Change {
 // click selects what was pressed without moving.
 func (e *Editor) click(h *held, p Pointer) Change {
 	if !h.hasHit {
-		if !h.clear || len(e.selected) == 0 {
+		if !h.clear || len(e.selected) == 0 && e.link[0] == "" {
 			return 0
 		}
-		e.selected, e.vertex = nil, -1
+		e.selected, e.vertex, e.link = nil, -1, [2]string{}
 		return SelectionChanged | OverlayChanged
 	}
 	id := h.hit.ID
+	if h.far != "" && !p.More {
+		return e.chooseLink(id, h.far)
+	}
 	switch {
 	case p.More && e.IsSelected(id):
 		e.selected = slices.DeleteFunc(slices.Clone(e.selected), func(s string) bool { return s == id })
@@ -604,6 +611,9 @@ func (e *Editor) Cancel() {
 		c |= ToolChanged | OverlayChanged
 	case e.vertex >= 0:
 		e.vertex = -1
+		c |= SelectionChanged | OverlayChanged
+	case e.link[0] != "":
+		e.link = [2]string{}
 		c |= SelectionChanged | OverlayChanged
 	case len(e.selected) > 0:
 		e.selected = nil

@@ -29,6 +29,9 @@ func (e *Editor) readout(h *held) string {
 	case gripNudge:
 		return fmt.Sprintf("%s: moved %s", title(h.ids), metres(math.Hypot(h.shift[0], h.shift[1])))
 	case gripTune:
+		if v, ok := e.Plan().Feature(h.id).Number("antenna_height_m"); ok && h.property == "antenna_height_m" {
+			return h.id + ": antenna height " + metres(v)
+		}
 		if s, ok := e.Plan().Feature(h.id).Value.(*model.Sensor); ok {
 			return fmt.Sprintf("%s: %s, mount height %s", h.id, tiltWords(s.Tilt), metres(s.MountHeight))
 		}

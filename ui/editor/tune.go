@@ -9,7 +9,7 @@ import (
 
 // Tune drafts another value of a number of one feature, from a drag or an arrow
 // key elsewhere than on the map: the tilt and the mount height in the section on
-// an axis. Values that follow one another are one step: each is applied afresh
+// an axis, an antenna's height in the profile of a link. Values that follow one another are one step: each is applied afresh
 // to the plan the first began on, until Settle makes it a step or Cancel forgets
 // it. A value that is not allowed leaves the draft as it is and is said.
 func (e *Editor) Tune(id, property string, value float64) {
@@ -41,7 +41,11 @@ func (e *Editor) Tune(id, property string, value float64) {
 		return
 	}
 	h.edit, e.draft = step, next
-	if was, ok := h.base.Feature(id).Number(property); ok && was == value {
+	was, stated := h.base.Feature(id).Number(property)
+	if s, ok := h.base.Feature(id).Value.(*model.Sensor); ok && !stated && property == "antenna_height_m" {
+		was, stated = s.Antenna, true // its default
+	}
+	if stated && was == value {
 		h.edit = nil // back where it began: no step
 	}
 	e.tell(PlanChanged | OverlayChanged | e.say(e.readout(h)))
