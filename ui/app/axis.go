@@ -2,6 +2,7 @@ package app
 
 import (
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 	"github.com/paulmach/orb"
 
 	"pleach/model"
@@ -20,19 +21,21 @@ const (
 func (w *window) buildAxis() {
 	w.axis = panel.NewAxis(w.look, func() *editor.Editor { return w.ed }, w.sceneNow, func() int { return w.posture })
 	w.axis.Tall = float32(w.prefs.FloatWithFallback(prefAxisTall, axisTall))
-	w.axisPart = panel.NewAxisSection(w.axis, w.prefs.BoolWithFallback(prefAxis, false))
+	w.link = panel.NewLinkView(w.look, func() *editor.Editor { return w.ed }, w.sceneNow)
+	w.link.Hide()
+	w.axisPart = panel.NewAxisSection(container.NewStack(w.axis, w.link), w.prefs.BoolWithFallback(prefAxis, false))
 	w.axisPart.Toggle = func(open bool) {
 		w.prefs.SetBool(prefAxis, open)
 		w.commands.update()
 		w.win.Content().Refresh()
-		w.axis.Update()
+		w.tellAxis()
 		if open {
 			w.seeSensor()
 		}
 	}
-	w.axis.Moved = func() { w.axisPart.SetCount(w.axis.Words()) }
-	w.axis.OnKey = w.typed
-	w.axis.OnRune = w.letter
+	w.axis.Moved, w.link.Moved = w.countAxis, w.countAxis
+	w.axis.OnKey, w.link.OnKey = w.typed, w.typed
+	w.axis.OnRune, w.link.OnRune = w.letter, w.letter
 	w.axisEdge = panel.NewEdge()
 	w.axisEdge.Level = true
 	w.axisEdge.Moved = func(dy float32) {
@@ -52,10 +55,38 @@ func (w *window) floor() fyne.Layout {
 	}}
 }
 
+// countAxis says beside the heading what is drawn below it.
+func (w *window) countAxis() {
+	switch {
+	case w.link.Visible():
+		w.axisPart.SetCount(w.link.Words())
+	case w.axisPart.Open():
+		w.axisPart.SetCount(w.axis.Words())
+	default:
+		w.axisPart.SetCount("")
+	}
+}
+
 // tellAxis brings the section into line with plan, selection and result; its
-// heading shows where there is a sensor.
+// heading shows where there is a sensor. A link that is chosen takes its place,
+// and opens it.
 func (w *window) tellAxis() {
-	shown := len(w.ed.Plan().Of(model.KindSensor)) > 0 && w.docked.Visible()
+	from, to, linked := w.ed.Link()
+	if linked != w.link.Visible() {
+		title := "Section on the axis"
+		if linked {
+			title = "Radio link"
+		}
+		w.axisPart.SetTitle(title)
+		w.link.Hidden, w.axis.Hidden = !linked, linked
+		w.axisPart.Refresh()
+	}
+	now := [2]string{from, to}
+	fresh := linked && now != w.linkWas
+	if w.linkWas = now; fresh && !w.axisPart.Open() && w.docked.Visible() {
+		w.axisPart.SetOpen(true, true) // comes back here
+	}
+	shown := (linked || len(w.ed.Plan().Of(model.KindSensor)) > 0) && w.docked.Visible()
 	if shown == w.axisPart.Hidden {
 		w.axisPart.Hidden = !shown
 		w.win.Content().Refresh()
@@ -63,11 +94,13 @@ func (w *window) tellAxis() {
 	if !shown {
 		return
 	}
-	if w.axisPart.Open() {
+	switch {
+	case linked:
+		w.link.Update()
+	case w.axisPart.Open():
 		w.axis.Update()
-	} else {
-		w.axisPart.SetCount("")
 	}
+	w.countAxis()
 }
 
 // sceneNow is the plan that is shown on its ground, nil before the first result:

@@ -42,6 +42,8 @@ type window struct {
 	settings *panel.Settings
 	diagram  *panel.Diagram
 	axis     *panel.Axis
+	link     *panel.LinkView // in place of the section where a link is chosen
+	linkWas  [2]string       // shown before
 	axisPart *panel.Section
 	axisEdge *panel.Edge
 	laid     *scene.Scene // of a draft that the result lags behind
@@ -415,7 +417,8 @@ func (w *window) tell() {
 // compose draws the plan as it is shown, with the last result.
 func (w *window) compose() {
 	r := w.an.last
-	in := drawing.Input{Selected: w.ed.Selected(), Show: w.show, Posture: w.posture}
+	from, to, _ := w.ed.Link()
+	in := drawing.Input{Selected: w.ed.Selected(), Link: [2]string{from, to}, Show: w.show, Posture: w.posture}
 	grid := w.ed.Grid()
 	switch {
 	case r == nil:

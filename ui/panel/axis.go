@@ -454,8 +454,8 @@ func (a *Axis) rest() {
 }
 
 // NewAxisSection puts the section under a heading that opens and closes it and
-// says where the axis meets the ground.
-func NewAxisSection(a *Axis, open bool) *Section {
+// says where the axis meets the ground. The body may hold more beside it.
+func NewAxisSection(a fyne.CanvasObject, open bool) *Section {
 	s := NewSection("Section on the axis", a, open)
 	s.count.Cut()
 	return s

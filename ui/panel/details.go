@@ -43,6 +43,7 @@ type Details struct {
 	facts   *fyne.Container
 	factOf  string
 	aim     *aimBox // of a single sensor, else nil
+	links   *linkBox
 	empty   *Para
 	inside  *fyne.Container
 }
@@ -60,7 +61,8 @@ func NewDetails(look *Look, ed func() *editor.Editor, result func() *analysis.Re
 	d.facts = VBox(0)
 	d.box = VBox(0)
 	d.empty = NewPara("Nothing is selected. Click on the map or in a list.", ColorSoft, "")
-	d.inside = VBox(8, d.empty)
+	d.links = newLinkBox(ed)
+	d.inside = VBox(8, d.empty, d.links.object)
 	d.scroll = container.NewVScroll(Inset(d.inside, 12, 2, 14, 12))
 	d.Object = container.NewBorder(nil, Inset(d.form.help, 12, 0, 12, 8), nil, nil, d.scroll)
 	d.Update()
@@ -108,6 +110,11 @@ func (d *Details) Update() {
 		d.showFacts(fs)
 		d.showAim(fs)
 	}
+	if d.links.show(d.result(), fs) {
+		d.inside.Refresh()
+	}
+	_, _, linked := e.Link()
+	d.empty.Hidden = linked
 	if n := d.Need(); n != d.need {
 		d.need = n
 		if d.Resized != nil {
@@ -124,6 +131,7 @@ func (d *Details) build(fs []*model.Feature) {
 	defer d.scroll.ScrollToTop()
 	if len(fs) == 0 {
 		d.inside.Add(d.empty)
+		d.inside.Add(d.links.object)
 		d.inside.Refresh()
 		return
 	}
@@ -148,6 +156,7 @@ func (d *Details) build(fs []*model.Feature) {
 		d.inside.Add(d.aim.object)
 	}
 	d.inside.Add(d.facts)
+	d.inside.Add(d.links.object)
 	if _, ok := fs[0].Geometry.(orb.Point); ok && len(fs) == 1 && kind != "" {
 		// Last, as they are read least.
 		where := VBox(0, Inset(NewLine("Place", ColorSoft, SizeNameSmall), 0, 6, 0, 2))
