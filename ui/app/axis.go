@@ -55,11 +55,14 @@ func (w *window) floor() fyne.Layout {
 	}}
 }
 
-// countAxis says beside the heading what is drawn below it.
+// countAxis says beside the heading what is drawn below it; of a link what is not
+// drawn because it is closed.
 func (w *window) countAxis() {
 	switch {
-	case w.link.Visible():
+	case w.link.Visible() && !w.axisPart.Open():
 		w.axisPart.SetCount(w.link.Words())
+	case w.link.Visible():
+		w.axisPart.SetCount("")
 	case w.axisPart.Open():
 		w.axisPart.SetCount(w.axis.Words())
 	default:

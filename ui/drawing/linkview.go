@@ -440,8 +440,14 @@ func (c *linkCutter) antenna(i int) {
 	c.stroke(BoundaryLayer, Dimension, c.pt(x, g), c.pt(x, z))
 	c.oblique(c.pt(x, g))
 	c.oblique(c.pt(x, z))
-	c.text(DimensionFigure, shortMetres(c.v.Antenna[i]), x, (z+g)/2, Neither)
-	_, high := c.theme.LabelSize(DeviceName, f.Title())
+	tall := shortMetres(c.v.Antenna[i])
+	_, high := c.theme.LabelSize(DimensionFigure, tall)
+	at := (z + g) / 2
+	if (z-g)*c.ex/c.mpu < high+c.u(12, 3) { // no room between its ends
+		at = z + (high/2+c.u(5, 1.2))*c.mpu/c.ex
+	}
+	c.text(DimensionFigure, tall, x, at, Neither)
+	_, high = c.theme.LabelSize(DeviceName, f.Title())
 	c.text(DeviceName, f.Title(), d-out*c.dx(8, 2), z+(high/2+c.u(10, 2.5))*c.mpu/c.ex, side)
 }
 
