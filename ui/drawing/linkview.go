@@ -139,6 +139,9 @@ func (c *linkCutter) lay() {
 	az := math.Atan2(k.B[0]-k.A[0], k.B[1]-k.A[1])
 	c.line, c.back = aim.Along(sc, c.v.Link.A, az, c.far+beyond), aim.Along(sc, c.v.Link.A, az+math.Pi, beyond)
 	mpu := c.far / math.Max(c.in.Width, 1)
+	if c.line.Unknown > c.far {
+		c.line.Unknown = math.Inf(1) // beyond the antennas it does not matter
+	}
 	c.line.Ground = c.bent(thin(c.line.Ground, mpu/2))
 	for i := range c.line.Things {
 		t := &c.line.Things[i]
@@ -433,8 +436,10 @@ func (c *linkCutter) antenna(i int) {
 		grip.State |= Selected
 	}
 	c.add(DeviceLayer, m, mark)
-	c.stroke(HandleLayer, AimArm, c.pt(d+out*c.dx(19, 4.7), z), c.pt(d, z))
-	c.add(HandleLayer, AimHandle, grip)
+	if !c.theme.Medium.Paper {
+		c.stroke(HandleLayer, AimArm, c.pt(d+out*c.dx(19, 4.7), z), c.pt(d, z))
+		c.add(HandleLayer, AimHandle, grip)
+	}
 	x := d + out*c.dx(42, 10.5)
 	c.stroke(BoundaryLayer, SectionScale, c.pt(x+out*c.dx(5, 1.2), z), c.pt(d+out*c.dx(26, 6.5), z))
 	c.stroke(BoundaryLayer, Dimension, c.pt(x, g), c.pt(x, z))
