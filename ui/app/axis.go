@@ -1,11 +1,14 @@
 package app
 
 import (
+	"slices"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/analysis"
 	"pleach/model/scene"
 	"pleach/ui/editor"
 	"pleach/ui/panel"
@@ -120,6 +123,35 @@ func (w *window) sceneNow() *scene.Scene {
 		w.laid = scene.OnGround(p, grid, r.Scene.Terrain)
 	}
 	return w.laid
+}
+
+// linksHere are the radio links of the one device that is selected, else of the
+// first end of the link that is chosen.
+func (w *window) linksHere() []analysis.Link {
+	id, _, _ := w.ed.Link()
+	if s := w.ed.Selected(); len(s) == 1 {
+		id = s[0]
+	}
+	if w.an.last == nil {
+		return nil
+	}
+	return panel.LinksOf(w.an.last, id)
+}
+
+// nextLink chooses the link after the one that is chosen, and gives its profile
+// the keys.
+func (w *window) nextLink() {
+	ls := w.linksHere()
+	if len(ls) == 0 {
+		return
+	}
+	from, to, _ := w.ed.Link()
+	at := slices.IndexFunc(ls, func(l analysis.Link) bool { return l.From == from && l.To == to })
+	l := ls[(at+1)%len(ls)]
+	w.ed.SelectLink(l.From, l.To)
+	if w.link.Visible() {
+		w.win.Canvas().Focus(w.link)
+	}
 }
 
 // seeSensor brings the sensor whose section is shown into view, where the section

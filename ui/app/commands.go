@@ -76,6 +76,7 @@ func newCommands(w *window) *commands {
 		nil,
 		&command{label: "Next device", key: fyne.KeyJ, mod: ctrl, do: func() { w.nextDevice(1) }},
 		&command{label: "Device before", key: fyne.KeyK, mod: ctrl, do: func() { w.nextDevice(-1) }},
+		&command{label: "Next radio link of the device", key: fyne.KeyR, mod: ctrl, do: w.nextLink, can: func() bool { return len(w.linksHere()) > 0 }},
 		&command{label: "Select everything", key: fyne.KeyA, mod: ctrl, do: func() { w.text(&fyne.ShortcutSelectAll{}, w.selectAll) }, always: true},
 	)
 	view := c.add("View",

@@ -50,6 +50,20 @@ func TestALinkThatIsClickedShowsItsProfile(t *testing.T) {
 	if !strings.Contains(w.link.Words(), " dB, ") {
 		t.Errorf("the heading reads %q", w.link.Words())
 	}
+	w.ed.Select(to)
+	seen := map[string]bool{}
+	for range w.linksHere() {
+		w.nextLink()
+		a, b, _ := w.ed.Link()
+		if a != to && b != to || seen[a+" "+b] || w.link.Profile() == nil {
+			t.Fatalf("going through the links of %s comes to %s to %s", to, a, b)
+		}
+		seen[a+" "+b] = true
+	}
+	if len(seen) < 3 || w.win.Canvas().Focused() != w.link {
+		t.Errorf("%s has %d links to go through", to, len(seen))
+	}
+	w.ed.SelectLink(from, to)
 	w.ed.Select(from)
 	if !w.link.Visible() {
 		t.Error("selecting an end leaves the link")

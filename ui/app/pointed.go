@@ -34,7 +34,7 @@ func (w *window) overWords() string {
 		to := w.chart.Layers.List().Items[h.Hit.Item].Text
 		for _, l := range r.Links {
 			if l.From == h.ID && l.To == to {
-				return fmt.Sprintf("Link %s to %s: margin %s, %s required, %s, clearance %.1f of the first Fresnel zone.",
+				return fmt.Sprintf("Link %s to %s: margin %s, %s required, %s, clearance %.1f of the first Fresnel zone. A click shows its profile.",
 					l.From, l.To, panel.Decibels(l.Margin), panel.Decibels(l.Required), panel.Metres(l.Distance), l.Clearance)
 			}
 		}

@@ -33,8 +33,8 @@ func isDevice(f *model.Feature) bool {
 	return f.Kind == model.KindSensor || f.Kind == model.KindRepeater || f.Kind == model.KindReceiver
 }
 
-// linksOf are the links of a device, those in use first, the best first.
-func linksOf(r *analysis.Result, id string) []analysis.Link {
+// LinksOf are the links of a device, those in use first, the best first.
+func LinksOf(r *analysis.Result, id string) []analysis.Link {
 	var out []analysis.Link
 	for _, l := range r.Links {
 		if l.From == id || l.To == id {
@@ -62,7 +62,7 @@ func (b *linkBox) show(r *analysis.Result, fs []*model.Feature) bool {
 	case r == nil:
 	case len(fs) == 1 && isDevice(fs[0]):
 		id := fs[0].ID
-		ls := linksOf(r, id)
+		ls := LinksOf(r, id)
 		for i, l := range ls {
 			if i == mostLinks {
 				key += fmt.Sprint("more ", len(ls))
