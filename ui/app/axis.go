@@ -86,6 +86,10 @@ func (w *window) tellAxis() {
 		w.axisPart.SetTitle(title)
 		w.link.Hidden, w.axis.Hidden = !linked, linked
 		w.axisPart.Refresh()
+		// What is hidden gives the keys back.
+		if f := w.win.Canvas().Focused(); linked && f == w.axis || !linked && f == w.link {
+			w.win.Canvas().Unfocus()
+		}
 	}
 	now := [2]string{from, to}
 	fresh := linked && now != w.linkWas
@@ -100,10 +104,8 @@ func (w *window) tellAxis() {
 	if !shown {
 		return
 	}
-	switch {
-	case linked:
-		w.link.Update()
-	case w.axisPart.Open():
+	w.link.Update()
+	if !linked && w.axisPart.Open() {
 		w.axis.Update()
 	}
 	w.countAxis()

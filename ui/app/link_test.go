@@ -74,6 +74,9 @@ func TestALinkThatIsClickedShowsItsProfile(t *testing.T) {
 			break
 		}
 	}
+	if w.win.Canvas().Focused() == w.link || w.link.Profile() != nil {
+		t.Error("hidden, the profile keeps the keys")
+	}
 	if w.link.Visible() || !w.axis.Visible() {
 		t.Error("another sensor is selected, the link stays")
 	}
