@@ -256,14 +256,11 @@ func (r *Result) coverage(i, k int, name string) Coverage {
 	f := r.fences[i]
 	length, ring := f.Length(), f.Boundary.Closed
 	var all []coverage.Span
-	var each [][]coverage.Span
 	for _, w := range r.works {
-		if spans := w.looks[k].spans[i]; len(spans) > 0 {
-			all = append(all, spans...)
-			each = append(each, spans)
-		}
+		all = append(all, w.looks[k].spans[i]...)
 	}
-	c := Coverage{Name: name, Stretches: coverage.Stretches(length, ring, coverage.Union(all), f.NoNeed)}
+	once := coverage.Union(all) // leaves all in order
+	c := Coverage{Name: name, Stretches: coverage.Stretches(length, ring, once, f.NoNeed)}
 	closed := 0.0
 	for _, st := range c.Stretches {
 		switch st.State {
@@ -277,7 +274,7 @@ func (r *Result) coverage(i, k int, name string) Coverage {
 		share := c.Covered / open
 		c.Share = &share
 	}
-	c.Overlaps = coverage.Overlaps(length, ring, each, f.NoNeed)
+	c.Overlaps = coverage.Overlaps(length, ring, all, f.NoNeed)
 	c.Overlap = coverage.Sum(c.Overlaps)
 	for _, g := range coverage.Gaps(c.Stretches, length, ring) {
 		c.Gaps = append(c.Gaps, Gap{Span: g, Length: g.Length(length), Middle: f.Point(g.Middle(length))})

@@ -206,7 +206,7 @@ func TestOutsideChainageExample(t *testing.T) {
 			if math.Abs(sum-covered) > 0.001 {
 				t.Errorf("covered %v, want %v (tolerance 0.001)", sum, covered)
 			}
-			if o := coverage.Sum(coverage.Overlaps(length, true, each, nil)); math.Abs(o-overlap) > 0.001 {
+			if o := coverage.Sum(coverage.Overlaps(length, true, all, nil)); math.Abs(o-overlap) > 0.001 {
 				t.Errorf("overlap %v, want %v (tolerance 0.001)", o, overlap)
 			}
 		})

@@ -8,64 +8,25 @@ import (
 // Stretches divides a boundary into covered, uncovered and closed stretches and
 // merges those shorter than 0.1 m, shortest first, into the longer neighbour (at
 // a tie the one before), round a ring. The stretches are in order of chainage
-// from 0 and together the whole boundary.
+// from 0 and together the whole boundary. covered and closed are in order, each
+// without overlaps.
 func Stretches(length float64, ring bool, covered, closed []Span) []Stretch {
-	var cuts []float64
-	for _, s := range append(slices.Clone(covered), closed...) {
-		cuts = append(cuts, s.From, s.To)
-	}
-	state := func(s float64) State {
-		switch {
-		case holds(closed, s):
-			return Closed
-		case holds(covered, s):
-			return Covered
-		}
-		return Uncovered
-	}
-	return merge(divide(length, cuts, state), length, ring)
+	return merge(divide(length, covered, closed, Closed), length, ring)
 }
 
-// Overlaps returns the stretches that two or more sensors cover, merged like
-// Stretches. each holds a sensor's spans, in order.
-func Overlaps(length float64, ring bool, each [][]Span, closed []Span) []Span {
-	var cuts []float64
-	type end struct {
-		at float64
-		by int
-	}
-	var ends []end
-	for _, spans := range each {
-		for _, s := range spans {
-			cuts = append(cuts, s.From, s.To)
-			ends = append(ends, end{s.From, 1}, end{s.To, -1})
+// Overlaps returns the stretches that two or more spans cover, merged like
+// Stretches. spans are in order of where they begin, closed without overlaps.
+func Overlaps(length float64, ring bool, spans, closed []Span) []Span {
+	var twice []Span
+	far := math.Inf(-1)
+	for _, s := range spans {
+		if to := math.Min(s.To, far); s.From < to {
+			twice = append(twice, Span{s.From, to})
 		}
-	}
-	for _, s := range closed {
-		cuts = append(cuts, s.From, s.To)
-	}
-	slices.SortFunc(ends, func(a, b end) int {
-		switch {
-		case a.at < b.at:
-			return -1
-		case a.at > b.at:
-			return 1
-		}
-		return 0
-	})
-	i, n := 0, 0
-	state := func(s float64) State {
-		for i < len(ends) && ends[i].at <= s {
-			n += ends[i].by
-			i++
-		}
-		if n >= 2 && !holds(closed, s) {
-			return Covered
-		}
-		return Uncovered
+		far = math.Max(far, s.To)
 	}
 	var out []Span
-	for _, s := range merge(divide(length, cuts, state), length, ring) {
+	for _, s := range merge(divide(length, Union(twice), closed, Uncovered), length, ring) {
 		if s.State == Covered {
 			out = append(out, s.Span)
 		}
@@ -73,19 +34,31 @@ func Overlaps(length float64, ring bool, each [][]Span, closed []Span) []Span {
 	return out
 }
 
-// divide cuts [0, length) at cuts and asks for the state in the middle of each
-// piece, in order.
-func divide(length float64, cuts []float64, state func(float64) State) []Stretch {
-	cuts = append(cuts, 0, length)
-	slices.Sort(cuts)
-	var out []Stretch
+// divide cuts [0, length) where covered and closed begin and end and tells the
+// state of each piece by its middle, in order; what is closed has the state none.
+func divide(length float64, covered, closed []Span, none State) []Stretch {
+	out := make([]Stretch, 0, 2*(len(covered)+len(closed))+1)
 	prev := 0.0
-	for _, c := range cuts {
+	i, j := 0, 0 // the first that does not end before prev
+	cut := func(c float64) {
 		c = math.Max(0, math.Min(length, c))
 		if c-prev < 1e-9 {
-			continue
+			return
 		}
-		st := state((prev + c) / 2)
+		m := (prev + c) / 2
+		for i < len(covered) && covered[i].To < m {
+			i++
+		}
+		for j < len(closed) && closed[j].To < m {
+			j++
+		}
+		st := Uncovered
+		switch {
+		case j < len(closed) && closed[j].From <= m:
+			st = none
+		case i < len(covered) && covered[i].From <= m:
+			st = Covered
+		}
 		if n := len(out); n > 0 && out[n-1].State == st {
 			out[n-1].To = c
 		} else {
@@ -93,55 +66,93 @@ func divide(length float64, cuts []float64, state func(float64) State) []Stretch
 		}
 		prev = c
 	}
+	end := func(spans []Span, k int) float64 {
+		switch {
+		case k >= 2*len(spans):
+			return math.Inf(1)
+		case k%2 == 0:
+			return spans[k/2].From
+		}
+		return spans[k/2].To
+	}
+	for a, b := 0, 0; a < 2*len(covered) || b < 2*len(closed); {
+		if x, y := end(covered, a), end(closed, b); x <= y {
+			cut(x)
+			a++
+		} else {
+			cut(y)
+			b++
+		}
+	}
+	cut(length)
 	if n := len(out); n > 0 {
 		out[n-1].To = length
 	}
 	return out
 }
 
-func holds(spans []Span, s float64) bool {
-	i, _ := slices.BinarySearchFunc(spans, s, func(a Span, s float64) int {
-		if a.To < s {
-			return -1
-		}
-		return 1
-	})
-	return i < len(spans) && spans[i].From <= s
-}
-
 // hair is a length in metres too small to tell, that a rounding leaves.
 const hair = 1e-3
 
+// piece is a stretch while it is merged; before and after are its neighbours' places.
+type piece struct {
+	from, len     float64
+	state         State
+	before, after int
+	gone          bool
+}
+
 // merge merges stretches shorter than mergeBelow.
 func merge(in []Stretch, length float64, ring bool) []Stretch {
-	// On a ring the first and the last may be one stretch.
-	type piece struct {
-		from, len float64
-		state     State
+	ps := make([]piece, len(in))
+	for i, s := range in {
+		ps[i] = piece{s.From, s.To - s.From, s.State, i - 1, i + 1, false}
 	}
-	var ps []piece
-	for _, s := range in {
-		ps = append(ps, piece{s.From, s.To - s.From, s.State})
+	left := len(ps)
+	last := left - 1
+	if left > 0 {
+		ps[last].after = -1
 	}
-	if n := len(ps); ring && n > 1 && ps[0].state == ps[n-1].state {
-		ps[n-1].len += ps[0].len
-		ps = ps[1:]
-	}
-	for len(ps) > 1 {
-		k := -1
-		for i, p := range ps {
-			if p.len < mergeBelow && (k < 0 || p.len < ps[k].len) {
-				k = i
-			}
+	// join takes the piece b into a, which stands before it.
+	join := func(a, b int) {
+		ps[a].len += ps[b].len
+		ps[b].gone = true
+		ps[a].after = ps[b].after
+		if n := ps[b].after; n >= 0 {
+			ps[n].before = a
 		}
-		if k < 0 {
-			break
+		if b == last {
+			last = a
 		}
-		n := len(ps)
-		before, after := k-1, k+1
-		if ring {
-			before, after = (k-1+n)%n, (k+1)%n
-		} else if after == n {
+		left--
+	}
+	if ring && left > 0 {
+		ps[0].before, ps[last].after = last, 0
+		// The first and the last may be one stretch.
+		if left > 1 && ps[0].state == ps[last].state {
+			at := last
+			join(at, 0)
+		}
+	}
+	var short heap
+	note := func(i int) {
+		if ps[i].len < mergeBelow {
+			short.push(brief{ps[i].len, i})
+		}
+	}
+	for i := range ps {
+		if !ps[i].gone {
+			note(i)
+		}
+	}
+	for left > 1 && len(short) > 0 {
+		b := short.pop()
+		k := b.at
+		if ps[k].gone || ps[k].len != b.len {
+			continue
+		}
+		before, after := ps[k].before, ps[k].after
+		if after < 0 {
 			after = before
 		} else if before < 0 {
 			before = after
@@ -152,29 +163,31 @@ func merge(in []Stretch, length float64, ring bool) []Stretch {
 		}
 		ps[k].state = ps[into].state
 		// Join neighbours of one state, round the ring.
-		joined := ps[:0:0]
-		for _, p := range ps {
-			if m := len(joined); m > 0 && joined[m-1].state == p.state {
-				joined[m-1].len += p.len
-				continue
-			}
-			joined = append(joined, p)
+		if b := ps[k].before; b >= 0 && b != k && ps[b].state == ps[k].state {
+			join(b, k)
+			k = b
 		}
-		if m := len(joined); ring && m > 1 && joined[0].state == joined[m-1].state {
-			joined[m-1].len += joined[0].len
-			joined = joined[1:]
+		if a := ps[k].after; a >= 0 && a != k && ps[a].state == ps[k].state {
+			join(k, a)
 		}
-		ps = joined
+		note(k)
 	}
+	if left == 1 {
+		return []Stretch{{Span{0, length}, ps[last].state}}
+	}
+	kept := make([]piece, 0, left+1)
+	for _, p := range ps {
+		if !p.gone {
+			kept = append(kept, p)
+		}
+	}
+	ps = kept
 	var out []Stretch
-	if len(ps) == 1 {
-		return []Stretch{{Span{0, length}, ps[0].state}}
-	}
 	// What changes at the first vertex changes there and not a hair beside it.
 	if p := &ps[len(ps)-1]; ring {
 		if d := length - p.from; d < hair {
 			ps[len(ps)-2].len += d
-			ps = slices.Insert(ps[:len(ps)-1], 0, piece{0, p.len - d, p.state})
+			ps = slices.Insert(ps[:len(ps)-1], 0, piece{from: 0, len: p.len - d, state: p.state})
 		} else if d := p.from + p.len - length; d > 0 && d < hair {
 			p.len -= d
 			ps[0].from, ps[0].len = 0, ps[0].len+d
@@ -190,6 +203,49 @@ func merge(in []Stretch, length float64, ring bool) []Stretch {
 		out = append(out, Stretch{Span{p.from, to}, p.state})
 	}
 	return out
+}
+
+// brief is a short piece by its place.
+type brief struct {
+	len float64
+	at  int
+}
+
+// heap holds short pieces: the shortest first, of equals the one that stands
+// first.
+type heap []brief
+
+func (h heap) less(i, j int) bool {
+	return h[i].len < h[j].len || h[i].len == h[j].len && h[i].at < h[j].at
+}
+
+func (h *heap) push(b brief) {
+	*h = append(*h, b)
+	s := *h
+	for i := len(s) - 1; i > 0 && s.less(i, (i-1)/2); i = (i - 1) / 2 {
+		s[i], s[(i-1)/2] = s[(i-1)/2], s[i]
+	}
+}
+
+func (h *heap) pop() brief {
+	s := *h
+	top, n := s[0], len(s)-1
+	s[0] = s[n]
+	s = s[:n]
+	*h = s
+	for i := 0; ; {
+		k := i
+		for _, c := range []int{2*i + 1, 2*i + 2} {
+			if c < n && s.less(c, k) {
+				k = c
+			}
+		}
+		if k == i {
+			return top
+		}
+		s[i], s[k] = s[k], s[i]
+		i = k
+	}
 }
 
 // Gaps returns the uncovered stretches; on a ring one that runs through chainage
