@@ -73,7 +73,7 @@ type Looker struct {
 	seenBuf []interval
 	limit   float64 // metres: nobody asks what is seen beyond
 	ray     terrain.Ray
-	sight   sight
+	sights  sights
 	runs    []lobeRun
 
 	roofs        []*block
@@ -92,6 +92,7 @@ func (lk *Looker) From(e *Eye, rangeFactor float64) {
 		reach = math.Max(reach, l.reach)
 	}
 	lk.radius = reach * math.Max(1, rangeFactor)
+	lk.sights.reset()
 	lk.gather()
 	lk.sw.axis = func(az float64) float64 { return math.Atan(lk.e.Fall(az)) }
 	lk.sw.accuracy = level

@@ -23,7 +23,7 @@ const (
 	terrainChord = 0.05
 	terrainJump  = 0.1
 	terrainPlace = 0.05
-	terrainCells = 3 // cells between rays at the far end, at most, with one more ray between them
+	terrainCells = 3.2 // cells between rays at the far end, at most, with one more ray between them
 )
 
 // lobeRun is a lobe being marched along a ray.

@@ -331,6 +331,7 @@ func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) 
 	if len(stretches) == 0 {
 		return out
 	}
+	lk.sc.Terrain.Profile(lk.e.At, sin, cos, out[len(out)-1].hi, &lk.ray)
 	excess := func(d float64) float64 {
 		worst := math.Inf(-1)
 		for class, limit := range [...]float64{1: screenMedium, 2: screenDense} {

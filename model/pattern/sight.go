@@ -28,11 +28,52 @@ type open struct {
 	start, end uint32
 }
 
-// sightTo returns the sight along an azimuth as far as length metres, on terrain.
+// maxSights is the most sights that are kept for one eye: 24 bytes a knot.
+const maxSights = 1024
+
+// sights keeps what one eye sees of the ground, by azimuth.
+type sights struct {
+	at   map[float64]int32 // index into list
+	list []sight           // the first n of them are in use
+	n    int32
+	own  sight // one that is not kept
+}
+
+func (s *sights) reset() {
+	clear(s.at)
+	s.n = 0
+}
+
+// sightTo returns the sight along an azimuth as far as length metres or farther, on
+// terrain.
 func (lk *Looker) sightTo(az, length float64, ig ignore) *sight {
-	s := &lk.sight
-	lk.laySight(s, az, length, ig)
-	return s
+	c := &lk.sights
+	if ig == stopAtMesh {
+		lk.laySight(&c.own, az, length, ig)
+		return &c.own
+	}
+	i, ok := c.at[az]
+	switch {
+	case ok:
+		if s := &c.list[i]; s.to >= length {
+			return s
+		}
+	case c.n == maxSights:
+		lk.laySight(&c.own, az, length, ignoreNothing)
+		return &c.own
+	default:
+		if c.at == nil {
+			c.at = map[float64]int32{}
+		}
+		i = c.n
+		c.n++
+		if int(i) == len(c.list) {
+			c.list = append(c.list, sight{})
+		}
+		c.at[az] = i
+	}
+	lk.laySight(&c.list[i], az, length, ignoreNothing)
+	return &c.list[i]
 }
 
 // laySight lays a sight: the knots of the ground and, where a barrier begins and

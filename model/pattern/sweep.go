@@ -169,10 +169,21 @@ func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
 
 func (s *sweeper) split(a float64, l []interval, b float64, r []interval) {
 	m := (a + b) / 2
+	if s.rough {
+		m = round(a, b)
+	}
 	c := s.ray(m)
 	s.refine(a, l, m, c)
 	s.stations = append(s.stations, station{m, c, c})
 	s.refine(m, c, b, r)
+}
+
+// round returns a round number of the middle half of a to b, so that one sweep
+// after another casts the same rays.
+func round(a, b float64) float64 {
+	_, exp := math.Frexp((b - a) / 2)
+	h := math.Ldexp(1, exp-1)
+	return math.Round((a+b)/2/h) * h
 }
 
 // bulge notes with the left ray's intervals what the area between two rays, width
