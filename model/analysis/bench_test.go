@@ -81,13 +81,14 @@ func BenchmarkLinks(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		r.Links, r.indoors = nil, nil
-		r.link(nil)
+		r.indoors = nil
+		asNew(r)
+		r.link()
 	}
 }
 
 func BenchmarkDrag(b *testing.B) {
-	for _, n := range []int{200, 800} {
+	for _, n := range []int{200, 800, 2000} {
 		b.Run(fmt.Sprintf("%dsensors", n), func(b *testing.B) {
 			p := largeSite(b, n, 100)
 			before, err := Run(context.Background(), p, nil)

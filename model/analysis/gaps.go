@@ -50,132 +50,211 @@ type gapKey struct {
 	coverage.Span
 }
 
-// said is what one sensor says of a gap: a verdict for each sample it can speak
-// of, none where it is too far away.
+// said is what one sensor says of a sample of a gap.
 type said struct {
 	sample int
 	verdict
 }
 
-// saidKey is a sensor and a gap.
-type saidKey struct {
-	w   *work
-	gap gapKey
+// answer is what one sensor that is near says of a gap: a verdict for each sample
+// it can speak of.
+type answer struct {
+	by   *work
+	said []said
 }
 
-// asked is a gap with its samples.
+// asked is a gap with its samples and what the sensors near it say, in their
+// order. It is read only once explained.
 type asked struct {
 	key     gapKey
-	gap     *Gap
 	samples []sample
 	bound   orb.Bound // of the samples' crossing lines
+	answers []answer
+	cause   coverage.Cause
+	hides   []string
+}
+
+// gaps lists the gaps of a result, those of the target before those of the
+// postures, boundary by boundary.
+func (r *Result) gaps(each func(k, i int, g *Gap)) {
+	for i := range r.Boundaries {
+		b := &r.Boundaries[i]
+		for j := range b.Target.Gaps {
+			each(0, i, &b.Target.Gaps[j])
+		}
+		for k := range b.Postures {
+			for j := range b.Postures[k].Gaps {
+				each(k+1, i, &b.Postures[k].Gaps[j])
+			}
+		}
+	}
 }
 
 // explain tells why each gap is one: every sensor speaks for itself, and the
 // first cause in order holds. What a sensor said of the same gap before still
-// holds.
-func (r *Result) explain(previous *Result) {
-	ts := targets(r.Plan.Settings)
-	var gaps []asked
-	for i := range r.Boundaries {
-		b := &r.Boundaries[i]
-		for j := range b.Target.Gaps {
-			gaps = append(gaps, r.ask(0, i, &b.Target.Gaps[j]))
+// holds, and a gap of which nobody has anything new to say keeps its cause.
+func (r *Result) explain() {
+	s := r.since
+	var old []*asked
+	if s.known() {
+		old = s.asked
+	}
+	place := map[gapKey]int{} // of old, for those that are not where they were
+	var anew []*asked         // gaps that were none before, or are nearer to a sensor that is new or gone
+	var fresh []*asked        // of these, those that were none before
+	next := 0
+	r.gaps(func(k, i int, g *Gap) {
+		key := gapKey{k, i, g.Span}
+		at, ok := next, next < len(old) && old[next].key == key
+		if !ok && next < len(old) {
+			if len(place) == 0 {
+				for m := next; m < len(old); m++ {
+					place[old[m].key] = m
+				}
+			}
+			at, ok = place[key]
 		}
-		for k := range b.Postures {
-			for j := range b.Postures[k].Gaps {
-				gaps = append(gaps, r.ask(k+1, i, &b.Postures[k].Gaps[j]))
+		var a *asked
+		if !ok {
+			a = r.ask(key, g)
+			anew, fresh = append(anew, a), append(fresh, a)
+		} else {
+			a, next = old[at], at+1
+			if touched := func(w *work) bool { return w.speaksOf(a) }; slices.ContainsFunc(s.fresh, touched) || slices.ContainsFunc(s.gone, touched) {
+				b := *a
+				b.answers = slices.DeleteFunc(slices.Clone(a.answers), func(w answer) bool { return s.left(w.by) })
+				a = &b
+				anew = append(anew, a)
 			}
 		}
-	}
-	if len(gaps) == 0 {
+		r.asked = append(r.asked, a)
+	})
+	r.Explained = len(anew)
+	r.answer(anew, fresh)
+	n := 0
+	r.gaps(func(_, _ int, g *Gap) {
+		g.Cause, g.By = r.asked[n].cause, r.asked[n].hides
+		n++
+	})
+}
+
+// speaksOf reports whether a gap lies within the reach of a sensor.
+func (w *work) speaksOf(a *asked) bool {
+	return w.eye.Buried == "" && boundNear(a.bound, w.eye.At, w.eye.Reach())
+}
+
+// answer asks about gaps: of those that were none before every sensor near, of
+// the others the sensors that are new.
+func (r *Result) answer(anew, fresh []*asked) {
+	if len(anew) == 0 {
 		return
 	}
-	type answer struct {
-		gap  int
-		said []said
+	all, none := newGapIndex(anew), newGapIndex(fresh)
+	type task struct {
+		w    *work
+		gaps []*asked
+		said [][]said
 	}
-	all := make([][]answer, len(r.works))
-	near := newGapIndex(gaps)
-	each(len(r.works), func() func(int) {
-		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
-		var nearby []int
-		return func(i int) {
-			w := r.works[i]
-			if w.eye.Buried != "" {
-				return
+	var tasks []task
+	var nearby []int
+	for i, w := range r.works {
+		x, list := all, anew
+		if r.since.from[i] >= 0 {
+			x, list = none, fresh
+		}
+		reach := w.eye.Reach()
+		if len(list) == 0 || w.eye.Buried != "" || !boundNear(x.bound, w.eye.At, reach) {
+			continue
+		}
+		t := task{w: w}
+		nearby = x.within(w.eye.At, reach, nearby[:0])
+		for _, g := range nearby {
+			if w.speaksOf(list[g]) {
+				t.gaps = append(t.gaps, list[g])
 			}
+		}
+		if t.gaps != nil {
+			t.said = make([][]said, len(t.gaps))
+			tasks = append(tasks, t)
+		}
+	}
+	ts := targets(r.Plan.Settings)
+	each(len(tasks), func() func(int) {
+		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+		return func(i int) {
+			t := &tasks[i]
+			w := t.w
 			reach := w.eye.Reach()
-			turned := false
+			lk.From(&w.eye, 1)
 			open := make([]pattern.Footprint, len(ts))
 			laid := make([]bool, len(ts))
-			nearby = near.within(w.eye.At, reach, nearby[:0])
-			for _, g := range nearby {
-				a := &gaps[g]
-				if !boundNear(a.bound, w.eye.At, reach) {
-					continue
-				}
-				if previous != nil {
-					if old, ok := previous.said[saidKey{w, a.key}]; ok {
-						all[i] = append(all[i], answer{g, old})
-						continue
-					}
-				}
+			for g, a := range t.gaps {
 				k := a.key.target
-				if !turned {
-					lk.From(&w.eye, 1)
-					turned = true
-				}
 				if !laid[k] {
 					open[k], laid[k] = w.looks[k].print, true
 					if lk.HasBarrier() || r.Scene.Terrain != nil {
 						open[k] = lk.Lay(ts[k], pattern.Unhidden)
 					}
 				}
-				var list []said
 				for m, sm := range a.samples {
 					if segmentDistance(sm.from, sm.to, w.eye.At) > reach || !w.eye.Faces(sm.from, sm.to) {
 						continue
 					}
 					if v := judge(r.Scene, lk, wk, sm, ts[k], w.looks[k].print, open[k], r.Plan.Settings.MinPath); v.cause < uint8(len(causes)-1) {
-						list = append(list, said{m, v})
+						t.said[g] = append(t.said[g], said{m, v})
 					}
 				}
-				all[i] = append(all[i], answer{g, list})
 			}
 		}
 	})
-	r.said = make(map[saidKey][]said)
-	best := make([][]verdict, len(gaps))
-	for g := range gaps {
-		best[g] = make([]verdict, len(gaps[g].samples))
-		for m := range best[g] {
-			best[g][m].cause = uint8(len(causes) - 1)
+	for i := range tasks {
+		for g, a := range tasks[i].gaps {
+			a.answers = append(a.answers, answer{tasks[i].w, tasks[i].said[g]})
+		}
+	}
+	order := map[*work]int{}
+	for _, a := range anew {
+		for _, w := range a.answers {
+			order[w.by] = 0
 		}
 	}
 	for i, w := range r.works {
-		for _, a := range all[i] {
-			r.said[saidKey{w, gaps[a.gap].key}] = a.said
-			for _, v := range a.said {
-				b := &best[a.gap][v.sample]
-				switch {
-				case v.cause < b.cause:
-					*b = v.verdict
-				case v.cause == b.cause && len(v.by) > 0:
-					b.by = append(slices.Clone(b.by), v.by...)
-				}
+		if _, ok := order[w]; ok {
+			order[w] = i
+		}
+	}
+	for _, a := range anew {
+		slices.SortFunc(a.answers, func(x, y answer) int { return order[x.by] - order[y.by] })
+		a.conclude()
+	}
+}
+
+// conclude takes the first cause in order at each sample, and of these that of
+// most.
+func (a *asked) conclude() {
+	best := make([]verdict, len(a.samples))
+	for m := range best {
+		best[m].cause = uint8(len(causes) - 1)
+	}
+	for _, w := range a.answers {
+		for _, v := range w.said {
+			b := &best[v.sample]
+			switch {
+			case v.cause < b.cause:
+				*b = v.verdict
+			case v.cause == b.cause && len(v.by) > 0:
+				b.by = append(slices.Clone(b.by), v.by...)
 			}
 		}
 	}
-	for g := range gaps {
-		gaps[g].gap.Cause, gaps[g].gap.By = most(best[g])
-	}
+	a.cause, a.hides = most(best)
 }
 
 // gapIndex finds gaps by place: a grid of cells, each with the gaps whose bound
 // it touches.
 type gapIndex struct {
 	cells map[[2]int][]int
+	bound orb.Bound // of all
 }
 
 // gapCell is the size of a cell in metres, chosen: about a sensor's reach.
@@ -185,10 +264,14 @@ func cellAt(p orb.Point) [2]int {
 	return [2]int{int(math.Floor(p[0] / gapCell)), int(math.Floor(p[1] / gapCell))}
 }
 
-func newGapIndex(gaps []asked) gapIndex {
+func newGapIndex(gaps []*asked) gapIndex {
 	x := gapIndex{cells: map[[2]int][]int{}}
-	for g := range gaps {
-		lo, hi := cellAt(gaps[g].bound.Min), cellAt(gaps[g].bound.Max)
+	for g, a := range gaps {
+		if g == 0 {
+			x.bound = a.bound
+		}
+		x.bound = x.bound.Union(a.bound)
+		lo, hi := cellAt(a.bound.Min), cellAt(a.bound.Max)
 		for i := lo[0]; i <= hi[0]; i++ {
 			for j := lo[1]; j <= hi[1]; j++ {
 				x.cells[[2]int{i, j}] = append(x.cells[[2]int{i, j}], g)
@@ -211,9 +294,10 @@ func (x gapIndex) within(p orb.Point, d float64, out []int) []int {
 }
 
 // ask takes samples of a gap.
-func (r *Result) ask(k, i int, g *Gap) asked {
+func (r *Result) ask(key gapKey, g *Gap) *asked {
+	i := key.boundary
 	f := r.fences[i]
-	a := asked{key: gapKey{k, i, g.Span}, gap: g}
+	a := &asked{key: key}
 	n := int(math.Max(9, math.Min(causeSamples, math.Ceil(g.Length/causeStep))))
 	for m := range n {
 		s := g.From + g.Length*(float64(m)+0.5)/float64(n)

@@ -50,9 +50,9 @@ func TestAGapNamesItsCause(t *testing.T) {
 				}
 				if in {
 					// The gap may be long: ask at the place.
-					one := r.ask(0, 0, &Gap{Span: coverage.Span{From: c.at - 0.2, To: c.at + 0.2}, Length: 0.4})
-					r.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{*one.gap}}}}
-					r.explain(nil)
+					r.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{{Span: coverage.Span{From: c.at - 0.2, To: c.at + 0.2}, Length: 0.4}}}}}
+					asNew(r)
+					r.explain()
 					got := r.Boundaries[0].Target.Gaps[0]
 					if got.Cause != c.want || len(got.By) != len(c.by) || len(c.by) > 0 && got.By[0] != c.by[0] {
 						t.Errorf("%s %v, want %s %v", got.Cause, got.By, c.want, c.by)
@@ -86,9 +86,9 @@ func TestTheCauseOfAShortGapIsThatOfMostOfIt(t *testing.T) {
 			count := map[coverage.Cause]int{}
 			for k := range parts {
 				from := g.From + g.Length*float64(k)/parts
-				one := res.ask(0, 0, &Gap{Span: coverage.Span{From: from, To: from + g.Length/parts}, Length: g.Length / parts})
-				res.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{*one.gap}}}}
-				res.explain(nil)
+				res.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{{Span: coverage.Span{From: from, To: from + g.Length/parts}, Length: g.Length / parts}}}}}
+				asNew(res)
+				res.explain()
 				count[res.Boundaries[0].Target.Gaps[0].Cause]++
 			}
 			asked++
@@ -147,9 +147,9 @@ func TestTheGroundItselfHides(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	one := r.ask(0, 0, &Gap{Span: coverage.Span{From: 59, To: 61}, Length: 2})
-	r.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{*one.gap}}}}
-	r.explain(nil)
+	r.Boundaries = []Boundary{{Target: Coverage{Gaps: []Gap{{Span: coverage.Span{From: 59, To: 61}, Length: 2}}}}}
+	asNew(r)
+	r.explain()
 	if g := r.Boundaries[0].Target.Gaps[0]; g.Cause != coverage.Hidden || len(g.By) != 0 {
 		t.Errorf("%s by %v, want hidden by the ground", g.Cause, g.By)
 	}

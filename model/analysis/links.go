@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync/atomic"
 
 	"github.com/paulmach/orb"
 
@@ -29,28 +30,6 @@ type antenna struct {
 	height  float64 // above the ground
 	radio   radio.Radio
 	inside  []string // buildings it stands in below their tops
-}
-
-// antennas lists the sound devices in file order, sensors where they are fixed.
-func (r *Result) antennas() []antenna {
-	eyes := map[string]*pattern.Eye{}
-	for _, w := range r.works {
-		eyes[w.feature.ID] = &w.eye
-	}
-	var out []antenna
-	for _, d := range r.Scene.Devices {
-		if s, ok := d.Feature.Value.(*model.Sensor); ok {
-			e := eyes[d.Feature.ID]
-			if e == nil {
-				continue
-			}
-			m, _ := r.Plan.Model(s.Model)
-			out = append(out, sensorAntenna(r.Scene, d.Feature, m, e.At))
-			continue
-		}
-		out = append(out, otherAntenna(r.Scene, d))
-	}
-	return out
 }
 
 func sensorAntenna(sc *scene.Scene, f *model.Feature, m model.SensorModel, at orb.Point) antenna {
@@ -264,126 +243,198 @@ func (l *linker) rate(a, b antenna) (k Link, ok bool) {
 	return k, true
 }
 
-// linkKey names the two ends of a link.
-type linkKey struct{ a, b *model.Feature }
+// net is the radio net of a plan: what of it still holds while neither a device
+// nor the surroundings change.
+type net struct {
+	hubs    []antenna           // repeaters and receivers, in file order
+	between map[[2]int]Link     // between hubs, by their places; not those of which neither end can hear the other
+	solved  *radio.Hubs         // by margin
+	spare   *radio.Hubs         // by margin above what each link is asked for
+	rows    [][]Link            // for each sensor the links to the hubs; From is "" where neither end can hear the other
+	routes  []routed            // for each sensor
+	lost    map[string][]string // by repeater or receiver: sensors lost if it fails
+}
 
-// link rates all links and finds the routes.
-func (r *Result) link(previous *Result) {
-	as := r.antennas()
-	type pair struct{ i, j int }
-	var pairs []pair
-	wanted := func(a, b radio.Kind) bool {
-		return a == radio.Sensor && b != radio.Sensor || a == radio.Repeater && (b == radio.Repeater || b == radio.Receiver)
+// routed is how a sensor reaches a receiver.
+type routed struct {
+	*radio.Route         // by hubs; nil when there is none
+	spare        float64 // dB above the required margin of its best route, -Inf without one
+	lost         []int   // hubs it depends on
+}
+
+// hears reports whether a link forwards towards an antenna.
+func (a antenna) hears() bool { return a.radio.SensitivityDBm != nil }
+
+// link rates all links and finds the routes. What holds between devices that are
+// the same as in the result before is taken over.
+func (r *Result) link() {
+	before := new(net)
+	if r.since.known() {
+		before = &r.since.net
 	}
-	for i := range as {
-		for j := range as {
-			switch {
-			case i == j || !wanted(as[i].kind, as[j].kind):
-			case as[i].kind == as[j].kind && i > j:
-			default:
-				pairs = append(pairs, pair{i, j})
-			}
+	n := &r.net
+	var old []int // the place of each hub in the result before, -1 for a new one
+	same := r.since.known()
+	for i, f := range r.Plan.Of(model.KindRepeater, model.KindReceiver) {
+		at := slices.IndexFunc(before.hubs, func(a antenna) bool { return a.feature == f })
+		old = append(old, at)
+		if at >= 0 {
+			n.hubs = append(n.hubs, before.hubs[at])
+		} else {
+			n.hubs = append(n.hubs, otherAntenna(r.Scene, scene.Device{Feature: f, At: r.Scene.Grid.ToSite(f.Geometry.(orb.Point))}))
+		}
+		same = same && at == i
+	}
+	same = same && len(n.hubs) == len(before.hubs)
+	if same {
+		n.hubs, n.between, n.solved, n.spare = before.hubs, before.between, before.solved, before.spare
+	} else {
+		r.linkHubs(before, old)
+	}
+	n.rows = make([][]Link, len(r.works))
+	n.routes = make([]routed, len(r.works))
+	var fresh []int
+	kept := same && len(r.since.fresh) == 0 && len(r.since.gone) == 0
+	for i, at := range r.since.from {
+		if at >= 0 && same {
+			n.rows[i], n.routes[i] = before.rows[at], before.routes[at]
+		} else {
+			fresh = append(fresh, i)
 		}
 	}
-	links := make([]Link, len(pairs))
-	rated := make([]bool, len(pairs))
-	fresh := make([]int, 0, len(pairs))
-	for n, p := range pairs {
-		if previous != nil {
-			if k, ok := previous.rated[linkKey{as[p.i].feature, as[p.j].feature}]; ok {
-				links[n], rated[n] = k, k.From != ""
-				continue
-			}
-		}
-		fresh = append(fresh, n)
-	}
-	r.Rated = len(fresh)
+	var rated atomic.Int64
 	each(len(fresh), func() func(int) {
 		l := newLinker(r.Scene)
-		return func(i int) {
-			n := fresh[i]
-			links[n], rated[n] = l.rate(as[pairs[n].i], as[pairs[n].j])
+		return func(k int) {
+			i := fresh[k]
+			w := r.works[i]
+			row := make([]Link, len(n.hubs))
+			var up, above []radio.Uplink
+			for j, hub := range n.hubs {
+				if from := r.since.from[i]; from >= 0 && old[j] >= 0 {
+					row[j] = before.rows[from][old[j]]
+				} else {
+					rated.Add(1)
+					if k, ok := l.rate(w.antenna, hub); ok {
+						row[j] = k
+					}
+				}
+				if k := &row[j]; k.From != "" && hub.hears() {
+					up = append(up, radio.Uplink{Hub: j, MarginDB: k.Margin, RequiredDB: k.Required})
+					above = append(above, radio.Uplink{Hub: j, MarginDB: k.Margin - k.Required})
+				}
+			}
+			n.rows[i] = row
+			spare, _ := n.spare.Best(above)
+			n.routes[i] = routed{n.solved.Route(up), spare, n.solved.Lost(up)}
 		}
 	})
-	r.rated = make(map[linkKey]Link, len(pairs))
-	kinds := make([]radio.Kind, len(as))
-	for i, a := range as {
-		kinds[i] = a.kind
+	r.Rated += int(rated.Load())
+
+	used := map[[2]int]bool{} // links between hubs
+	for i := range n.routes {
+		route := n.routes[i].Route
+		if route == nil {
+			continue
+		}
+		s := &r.Sensors[i]
+		if at := r.since.from[i]; at >= 0 && same {
+			s.Route, s.Margin = r.since.Sensors[at].Route, r.since.Sensors[at].Margin
+		} else {
+			s.Route = append(make([]string, 0, 1+len(route.Nodes)), s.ID)
+			for _, v := range route.Nodes {
+				s.Route = append(s.Route, n.hubs[v].feature.ID)
+			}
+			s.Margin = &route.MarginDB
+		}
+		for k := 1; k < len(route.Nodes); k++ {
+			a, b := route.Nodes[k-1], route.Nodes[k]
+			used[[2]int{a, b}], used[[2]int{b, a}] = true, true
+		}
 	}
-	var net []radio.Link
-	for n, p := range pairs {
-		k := linkKey{as[p.i].feature, as[p.j].feature}
-		if !rated[n] {
-			r.rated[k] = Link{}
-			continue
+	r.listLinks(used)
+	if kept {
+		n.lost = before.lost
+	} else {
+		n.lost = map[string][]string{}
+		for i := range n.routes {
+			for _, v := range n.routes[i].lost {
+				id := n.hubs[v].feature.ID
+				n.lost[id] = append(n.lost[id], r.Sensors[i].ID)
+			}
 		}
-		r.rated[k] = links[n]
-		// A link forwards only towards something that hears.
-		if as[p.j].radio.SensitivityDBm == nil || as[p.i].kind == radio.Repeater && as[p.j].kind == radio.Repeater && as[p.i].radio.SensitivityDBm == nil {
-			continue
+	}
+}
+
+// linkHubs rates the links between repeaters and receivers and solves the net they
+// make.
+func (r *Result) linkHubs(before *net, old []int) {
+	n := &r.net
+	n.between = map[[2]int]Link{}
+	kinds := make([]radio.Kind, len(n.hubs))
+	var links, above []radio.Link
+	l := newLinker(r.Scene)
+	for i, a := range n.hubs {
+		kinds[i] = a.kind
+		for j, b := range n.hubs {
+			if a.kind != radio.Repeater || i == j || b.kind == radio.Repeater && j < i {
+				continue
+			}
+			var k Link
+			ok := false
+			if old[i] >= 0 && old[j] >= 0 && (b.kind == radio.Receiver || old[i] < old[j]) {
+				k, ok = before.between[[2]int{old[i], old[j]}]
+			} else {
+				r.Rated++
+				k, ok = l.rate(a, b)
+			}
+			if !ok {
+				continue
+			}
+			n.between[[2]int{i, j}] = k
+			if b.hears() && (a.hears() || b.kind == radio.Receiver) {
+				links = append(links, radio.Link{A: i, B: j, MarginDB: k.Margin, RequiredDB: k.Required})
+				above = append(above, radio.Link{A: i, B: j, MarginDB: k.Margin - k.Required})
+			}
 		}
-		net = append(net, radio.Link{A: p.i, B: p.j, MarginDB: links[n].Margin, RequiredDB: links[n].Required})
 	}
 	hops := r.Plan.Settings.MaxHops
-	used := map[[2]string]bool{}
-	routes := radio.Routes(kinds, net, hops)
-	sensor := map[string]int{}
-	for i := range r.Sensors {
-		sensor[r.Sensors[i].ID] = i
-	}
-	for i, route := range routes {
-		if route == nil || as[i].kind != radio.Sensor {
-			continue
+	n.solved, n.spare = radio.NewHubs(kinds, links, hops), radio.NewHubs(kinds, above, hops)
+}
+
+// listLinks lists the links that are shown, by their first device in file order,
+// and the devices that stand in buildings.
+func (r *Result) listLinks(used map[[2]int]bool) {
+	n := &r.net
+	show := func(k *Link, used bool) {
+		if k.From != "" && (used || k.Margin >= showMargin) {
+			r.Links = append(r.Links, *k)
+			r.Links[len(r.Links)-1].InUse = used
 		}
-		s := &r.Sensors[sensor[as[i].feature.ID]]
-		for n, node := range route.Nodes {
-			s.Route = append(s.Route, as[node].feature.ID)
-			if n > 0 {
-				a, b := as[route.Nodes[n-1]].feature.ID, as[node].feature.ID
-				used[[2]string{a, b}], used[[2]string{b, a}] = true, true
+	}
+	r.Links = make([]Link, 0, len(n.rows)+len(n.between))
+	sensor, hub := 0, 0
+	for _, d := range r.Scene.Devices {
+		var inside []string
+		switch {
+		case sensor < len(r.works) && r.works[sensor].feature == d.Feature:
+			row, route := n.rows[sensor], n.routes[sensor].Route
+			for j := range row {
+				show(&row[j], route != nil && route.Nodes[0] == j)
 			}
-		}
-		margin := route.MarginDB
-		s.Margin = &margin
-	}
-	for n := range links {
-		if !rated[n] {
-			continue
-		}
-		k := links[n]
-		k.InUse = used[[2]string{k.From, k.To}]
-		if k.Margin >= showMargin || k.InUse {
-			r.Links = append(r.Links, k)
-		}
-	}
-	r.between = make(map[[2]string]*Link, len(r.Links))
-	for i := range r.Links {
-		r.between[[2]string{r.Links[i].From, r.Links[i].To}] = &r.Links[i]
-	}
-	// Excess over what each link is asked for, to tell whether a route holds.
-	excess := slices.Clone(net)
-	for i := range excess {
-		excess[i].MarginDB -= excess[i].RequiredDB
-	}
-	r.spare = make(map[string]float64)
-	for i, route := range radio.Routes(kinds, excess, hops) {
-		if as[i].kind == radio.Sensor {
-			if route == nil {
-				r.spare[as[i].feature.ID] = math.Inf(-1)
-			} else {
-				r.spare[as[i].feature.ID] = route.MarginDB
+			inside = r.works[sensor].antenna.inside
+			sensor++
+		case hub < len(n.hubs) && n.hubs[hub].feature == d.Feature:
+			for j := range n.hubs {
+				if k, ok := n.between[[2]int{hub, j}]; ok {
+					show(&k, used[[2]int{hub, j}])
+				}
 			}
+			inside = n.hubs[hub].inside
+			hub++
 		}
-	}
-	r.lost = map[string][]string{}
-	for i, list := range radio.Lost(kinds, net, hops) {
-		for _, j := range list {
-			r.lost[as[i].feature.ID] = append(r.lost[as[i].feature.ID], as[j].feature.ID)
-		}
-	}
-	for _, a := range as {
-		for _, id := range a.inside {
-			r.indoors = append(r.indoors, [2]string{a.feature.ID, id})
+		for _, id := range inside {
+			r.indoors = append(r.indoors, [2]string{d.Feature.ID, id})
 		}
 	}
 }

@@ -23,19 +23,18 @@ type Result struct {
 	Sun        *Sunlight       // what Sensor.LowSun is reckoned with
 	Findings   []model.Finding // faults first, then warnings, then notes; by rule and subject within
 
-	Laid  int // sensors that had to be looked from afresh
-	Rated int // links that had to be rated afresh
+	Laid      int // sensors that had to be looked from afresh
+	Rated     int // links that had to be rated afresh
+	Explained int // gaps whose cause had to be asked for afresh
 
 	fences  []*coverage.Fence
 	bare    []*coverage.Fence // the same without buildings and obstacles
 	outside *outside
 	works   []*work
-	rated   map[linkKey]Link
-	between map[[2]string]*Link // by the ids of its ends
-	said    map[saidKey][]said
-	spare   map[string]float64  // by sensor: dB above the required margin of its best route, -Inf without one
-	lost    map[string][]string // by repeater or receiver: sensors lost if it fails
-	indoors [][2]string         // device, building it stands in below the top
+	net     net
+	since   *since // while it is worked out
+	asked   []*asked
+	indoors [][2]string // device, building it stands in below the top
 }
 
 // Boundary is what holds along one boundary.

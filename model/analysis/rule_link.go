@@ -10,10 +10,10 @@ import (
 // ruleLink: a sensor has no route with the required margin, or barely.
 func ruleLink(r *Result) (out []model.Finding) {
 	receivers := len(r.Plan.Of(model.KindReceiver))
-	for _, s := range r.Sensors {
-		spare, known := r.spare[s.ID]
-		if !known {
-			spare = math.Inf(-1)
+	for i := range r.Sensors {
+		s, spare := &r.Sensors[i], r.net.routes[i].spare
+		if receivers > 0 && spare >= thinMargin {
+			continue
 		}
 		f := model.Finding{Rule: "link", Subject: []string{s.ID}, At: r.lonLat(s.At), Severity: model.Fault}
 		switch {
@@ -24,11 +24,11 @@ func ruleLink(r *Result) (out []model.Finding) {
 			f.Text = fmt.Sprintf("%s has no route to a receiver.", r.title(s.ID))
 			f.Remedy = "Add a repeater, or move the receiver."
 		case spare < 0:
-			f.Text = fmt.Sprintf("%s has no route with the required margin: %s, %s short on its weakest link.", r.title(s.ID), r.routeText(s), decibels(math.Max(1, math.Round(-spare))))
+			f.Text = fmt.Sprintf("%s has no route with the required margin: %s, %s short on its weakest link.", r.title(s.ID), r.routeText(i), decibels(math.Max(1, math.Round(-spare))))
 			f.Remedy = "Raise an antenna (doubling a low one gains about 6 dB), move past the obstacle, or add a repeater."
 		case spare < thinMargin:
 			f.Severity = model.Warning
-			f.Text = fmt.Sprintf("%s has a thin route: %s, %s above the required margin.", r.title(s.ID), r.routeText(s), decibels(spare))
+			f.Text = fmt.Sprintf("%s has a thin route: %s, %s above the required margin.", r.title(s.ID), r.routeText(i), decibels(spare))
 			f.Remedy = "Read the signal on site before relying on it; raise an antenna or add a repeater."
 		default:
 			continue
@@ -38,25 +38,40 @@ func ruleLink(r *Result) (out []model.Finding) {
 	return out
 }
 
-// routeText writes a sensor's route and its margin: "S1 by RP1 to RX, 14 dB, 99 %".
-func (r *Result) routeText(s Sensor) string {
-	if len(s.Route) == 0 || s.Margin == nil {
+// routeText writes the route of sensor i and its margin: "by RP1 to RX, 14 dB, 99 %".
+func (r *Result) routeText(i int) string {
+	s, route := &r.Sensors[i], r.net.routes[i].Route
+	if route == nil {
 		return "no route"
 	}
 	text := "to " + s.Route[len(s.Route)-1]
-	for i := len(s.Route) - 2; i > 0; i-- {
-		text = "by " + s.Route[i] + " " + text
+	for k := len(s.Route) - 2; k > 0; k-- {
+		text = "by " + s.Route[k] + " " + text
 	}
-	for i := 0; i+1 < len(s.Route); i++ {
-		l, ok := r.between[[2]string{s.Route[i], s.Route[i+1]}]
-		if !ok {
-			l, ok = r.between[[2]string{s.Route[i+1], s.Route[i]}]
-		}
-		if ok && l.Margin == *s.Margin {
-			return fmt.Sprintf("%s, %s, %s", text, decibels(l.Margin), Percent(l.Probability))
-		}
+	if l := r.net.weakest(i); l != nil {
+		return fmt.Sprintf("%s, %s, %s", text, decibels(l.Margin), Percent(l.Probability))
 	}
 	return fmt.Sprintf("%s, %s", text, decibels(*s.Margin))
+}
+
+// weakest returns the weakest link of sensor i's route, the first of equals; nil
+// when there is none.
+func (n *net) weakest(i int) *Link {
+	route := n.routes[i].Route
+	if k := &n.rows[i][route.Nodes[0]]; k.Margin == route.MarginDB {
+		return k
+	}
+	for m := 1; m < len(route.Nodes); m++ {
+		a, b := route.Nodes[m-1], route.Nodes[m]
+		k, ok := n.between[[2]int{a, b}]
+		if !ok {
+			k, ok = n.between[[2]int{b, a}]
+		}
+		if ok && k.Margin == route.MarginDB {
+			return &k
+		}
+	}
+	return nil
 }
 
 // Percent writes a probability without false decimals: never 100 %.
@@ -73,7 +88,7 @@ func Percent(p float64) string {
 // ruleRepeaterLoss: sensors lost when a repeater fails.
 func ruleRepeaterLoss(r *Result) (out []model.Finding) {
 	for _, f := range r.Plan.Of(model.KindRepeater) {
-		lost := r.lost[f.ID]
+		lost := r.net.lost[f.ID]
 		if len(lost) == 0 {
 			continue
 		}

@@ -8,31 +8,39 @@ import (
 
 	"pleach/model"
 	"pleach/model/pattern"
+	"pleach/model/scene"
 )
 
 // ruleOverspill: a pattern lies on ground outside. A fault for a person on a
 // public road or footpath; a warning for a vehicle or on a neighbour; a note on
 // open land, and where it is small.
 func ruleOverspill(r *Result) (out []model.Finding) {
+	for _, w := range r.works {
+		out = append(out, w.spills...)
+	}
+	return out
+}
+
+// spillsOf says what of one sensor's pattern lies outside.
+func (r *Result) spillsOf(w *work) (out []model.Finding) {
 	where := map[string]string{"road": "public road", "footpath": "public footpath", "neighbour": "neighbour's land"}
-	for _, s := range r.Sensors {
-		for _, o := range s.Overspill {
-			subject := []string{s.ID}
-			text := fmt.Sprintf("The pattern of %s spills onto open land outside: %s", r.title(s.ID), squareMetres(o.Area))
-			if o.On != "" {
-				subject = append(subject, o.On)
-				who := ""
-				if o.For == "vehicle" {
-					who = " for a vehicle"
-				}
-				text = fmt.Sprintf("The pattern of %s spills onto the %s %s%s: %s", r.title(s.ID), where[o.Class], r.title(o.On), who, squareMetres(o.Area))
+	s := &w.out
+	for _, o := range s.Overspill {
+		subject := []string{s.ID}
+		text := fmt.Sprintf("The pattern of %s spills onto open land outside: %s", r.title(s.ID), squareMetres(o.Area))
+		if o.On != "" {
+			subject = append(subject, o.On)
+			who := ""
+			if o.For == "vehicle" {
+				who = " for a vehicle"
 			}
-			if o.Depth != nil && *o.Depth > 0.05 {
-				text += fmt.Sprintf(", up to %s beyond the line", metres(*o.Depth))
-			}
-			out = append(out, model.Finding{Rule: "overspill", Severity: severityOf(o), Subject: subject, At: r.lonLat(o.At), Text: text + ".",
-				Remedy: "Turn it inwards, tilt it down, mask that part, or choose a shorter reach."})
+			text = fmt.Sprintf("The pattern of %s spills onto the %s %s%s: %s", r.title(s.ID), where[o.Class], r.title(o.On), who, squareMetres(o.Area))
 		}
+		if o.Depth != nil && *o.Depth > 0.05 {
+			text += fmt.Sprintf(", up to %s beyond the line", metres(*o.Depth))
+		}
+		out = append(out, model.Finding{Rule: "overspill", Severity: severityOf(o), Subject: subject, At: r.lonLat(o.At), Text: text + ".",
+			Remedy: "Turn it inwards, tilt it down, mask that part, or choose a shorter reach."})
 	}
 	return out
 }
@@ -102,19 +110,15 @@ const (
 
 // ruleNotOnPremises: a device stands outside the customer's land.
 func ruleNotOnPremises(r *Result) (out []model.Finding) {
-	if len(r.outside.inside) == 0 {
-		return nil
-	}
-	by := onLine
-	if len(r.Scene.Premises) == 0 {
-		by = onFence
-	}
+	works := r.works
 	for _, d := range r.Scene.Devices {
-		on := false
-		for _, m := range r.outside.inside {
-			on = on || contains(m, d.At) || nearLine(m, d.At, by)
-		}
-		if on {
+		if len(works) > 0 && works[0].feature == d.Feature {
+			off := works[0].off
+			works = works[1:]
+			if !off {
+				continue
+			}
+		} else if !r.outside.off(r.Scene, d.At) {
 			continue
 		}
 		id := d.Feature.ID
@@ -125,11 +129,26 @@ func ruleNotOnPremises(r *Result) (out []model.Finding) {
 	return out
 }
 
+// off reports whether a place lies outside the customer's land: nowhere does
+// where none is drawn.
+func (o *outside) off(sc *scene.Scene, p orb.Point) bool {
+	by := onLine
+	if len(sc.Premises) == 0 {
+		by = onFence
+	}
+	for _, m := range o.inside {
+		if contains(m, p) || nearLine(m, p, by) {
+			return false
+		}
+	}
+	return len(o.inside) > 0
+}
+
 // ruleMountHeight: outside the heights the sensor model is made for.
 func ruleMountHeight(r *Result) (out []model.Finding) {
 	for _, w := range r.works {
 		s := w.feature.Value.(*model.Sensor)
-		m, _ := r.Plan.Model(s.Model)
+		m := w.model
 		if s.MountHeight >= m.MountMin && s.MountHeight <= m.MountMax {
 			continue
 		}

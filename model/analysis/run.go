@@ -14,13 +14,18 @@ import (
 	"pleach/model/coverage"
 	"pleach/model/pattern"
 	"pleach/model/scene"
+	"pleach/model/sitegrid"
 )
 
 // Run analyses a plan. What of a previous result still holds is taken over; the
 // result is the same with and without one. It returns ctx's error when ctx ends
 // first.
 func Run(ctx context.Context, p *model.Plan, previous *Result) (*Result, error) {
-	return RunOn(ctx, scene.New(p), previous)
+	var before *scene.Scene
+	if previous != nil {
+		before = previous.Scene
+	}
+	return RunOn(ctx, scene.After(before, p, sitegrid.New(scene.Origin(p)), nil), previous)
 }
 
 // RunOn analyses a plan laid on a given site grid.
@@ -43,13 +48,14 @@ func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, err
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	r.explain(previous)
+	r.explain()
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	r.link(previous)
+	r.link()
 	r.sunlight(previous)
 	r.find()
+	r.since = nil
 	return r, nil
 }
 
@@ -57,7 +63,11 @@ func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, err
 // nor its surroundings change.
 type work struct {
 	feature      *model.Feature
+	model        model.SensorModel
 	eye          pattern.Eye
+	antenna      antenna
+	off          bool // it stands outside the customer's land
+	spills       []model.Finding
 	out          Sensor
 	looks        []look            // the target, then the postures
 	facing       [][]coverage.Span // by boundary: crossed nearly head-on
@@ -84,16 +94,21 @@ func targets(s model.Settings) []pattern.Target {
 	return out
 }
 
-// surroundings lists the features that all sensors share.
-func surroundings(p *model.Plan) []*model.Feature {
-	return p.Of(model.KindBoundary, model.KindExcluded, model.KindPremises, model.KindRoad, model.KindFootpath, model.KindNeighbour,
-		model.KindBuilding, model.KindFoliage, model.KindObstacle, model.KindView, model.KindGate)
-}
+// surroundings are the kinds that all sensors share.
+var surroundings = []model.Kind{model.KindBoundary, model.KindExcluded, model.KindPremises, model.KindRoad, model.KindFootpath, model.KindNeighbour,
+	model.KindBuilding, model.KindFoliage, model.KindObstacle, model.KindView, model.KindGate}
 
 // sameSurroundings reports whether everything but the devices is the same.
 func sameSurroundings(a, b *Result) bool {
-	return a.Scene.Grid == b.Scene.Grid && a.Scene.Terrain == b.Scene.Terrain && model.SameSettings(a.Plan, b.Plan) && slices.Equal(surroundings(a.Plan), surroundings(b.Plan)) &&
-		slices.Equal(outputs(a.Plan), outputs(b.Plan))
+	if a.Scene.Grid != b.Scene.Grid || a.Scene.Terrain != b.Scene.Terrain || !model.SameSettings(a.Plan, b.Plan) {
+		return false
+	}
+	for _, k := range surroundings {
+		if !model.SameList(a.Plan.Of(k), b.Plan.Of(k)) {
+			return false
+		}
+	}
+	return slices.Equal(outputs(a.Plan), outputs(b.Plan))
 }
 
 // outputs lists the zones and presets of all receivers.
@@ -104,39 +119,28 @@ func outputs(p *model.Plan) (out []model.Output) {
 	return out
 }
 
-// lookAll looks from every sensor, sharing the work over the processors.
+// lookAll looks from every sensor that is new, sharing the work over the
+// processors.
 func (r *Result) lookAll(ctx context.Context, previous *Result) error {
-	old := map[*model.Feature]*work{}
-	if previous != nil {
-		for _, w := range previous.works {
-			old[w.feature] = w
-		}
-	}
-	var todo []*work
-	for _, f := range r.Plan.Of(model.KindSensor) {
-		if w, ok := old[f]; ok {
-			r.works = append(r.works, w)
-			continue
-		}
-		m, ok := r.Plan.Model(f.Value.(*model.Sensor).Model)
-		if !ok {
-			continue
-		}
-		w := &work{feature: f, eye: pattern.Stand(r.Scene, f, m)}
-		r.works = append(r.works, w)
-		todo = append(todo, w)
-	}
+	r.gather(previous)
+	todo := r.since.fresh
 	r.Laid = len(todo)
 	each(len(todo), func() func(int) {
 		lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
 		return func(i int) {
 			if ctx.Err() == nil {
-				r.lookFrom(todo[i], lk, wk)
+				w := todo[i]
+				w.eye = pattern.Stand(r.Scene, w.feature, w.model)
+				r.lookFrom(w, lk, wk)
+				w.antenna = sensorAntenna(r.Scene, w.feature, w.model, w.eye.At)
+				w.off = r.outside.off(r.Scene, r.Scene.Grid.ToSite(w.feature.Geometry.(orb.Point)))
+				w.spills = r.spillsOf(w)
 			}
 		}
 	})
-	for _, w := range r.works {
-		r.Sensors = append(r.Sensors, w.out)
+	r.Sensors = make([]Sensor, len(r.works))
+	for i, w := range r.works {
+		r.Sensors[i] = w.out
 	}
 	return ctx.Err()
 }
