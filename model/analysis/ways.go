@@ -45,13 +45,29 @@ type Critical struct {
 // is at most. Chosen: a third of a second at 3 m/s.
 const stepLength = 1.0
 
+// Way returns the way in to an asset, nil where none was looked for.
+func (r *Result) Way(asset string) *Way {
+	if r.Ways == nil {
+		return nil
+	}
+	for i := range r.Ways.List {
+		if w := &r.Ways.List[i]; w.Asset == asset {
+			return w
+		}
+	}
+	return nil
+}
+
+// HasWays reports whether a plan has an asset to find a way in to.
+func HasWays(p *model.Plan) bool { return len(p.Of(model.KindAsset)) > 0 }
+
 // WithWays returns the result with how a person would come in to each asset of
 // the plan, and the findings that follow from it. It takes the target's
 // footprints as far as foliage does not screen them. A plan without asset, and a
 // result that has its ways, come back as they are. It returns ctx's error when
 // ctx ends first.
 func WithWays(ctx context.Context, r *Result) (*Result, error) {
-	if r.Ways != nil || len(r.Plan.Of(model.KindAsset)) == 0 {
+	if r.Ways != nil || !HasWays(r.Plan) {
 		return r, nil
 	}
 	s := r.Plan.Settings

@@ -97,6 +97,9 @@ func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said st
 	if err != nil {
 		return "", err
 	}
+	if r, err = analysis.WithWays(ctx, r); err != nil {
+		return "", err
+	}
 	in := paper.Input{Plan: sc.Plan, Scene: sc, Result: r}
 	without := ""
 	if bm := sc.Plan.Settings.BaseMap; bm != nil {

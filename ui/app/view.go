@@ -91,6 +91,7 @@ func (w *window) showChoices() []*command {
 		choice("Links that are not in use", drawing.AllLinks, true),
 		choice("Margins", drawing.NoMargins, false),
 		choice("Coverage along the boundary", drawing.NoCoverage, false),
+		choice("Ways in to assets", drawing.NoWays, false),
 		choice("Names", drawing.NoNames, false),
 		choice("Site", drawing.NoSite, false),
 	}

@@ -31,6 +31,7 @@ type window struct {
 	origin string // the folder of the files it was made of, "" for none
 	ed     *editor.Editor
 	an     analyst
+	ways   wayfinder
 	chart  *mapview.Map
 	show   drawing.Show
 
@@ -256,6 +257,8 @@ func (w *window) adopt(p *model.Plan, path string) {
 	}
 	w.path, w.origin = path, ""
 	w.an.reset()
+	w.ways.stop()
+	w.ways = wayfinder{}
 	w.ed = editor.New(p)
 	w.ed.Watch(w.changed)
 	w.chart.SetEditor(w.ed)
@@ -281,6 +284,7 @@ func (w *window) folder() string {
 func (w *window) changed(c editor.Change) {
 	w.chart.FollowGrid()
 	if c&editor.PlanChanged != 0 {
+		w.ways.stop()
 		w.an.want(w.ed.Plan(), w.ed.Drafting())
 		w.follow()
 	}
@@ -397,6 +401,7 @@ func hasPlaces(p *model.Plan) bool {
 func (w *window) analysed(r *analysis.Result) {
 	w.compose()
 	w.tell()
+	w.seekWays()
 }
 
 // tell brings the panels into line with plan and result.
@@ -434,6 +439,7 @@ func (w *window) compose() {
 	if w.ed.Drafting() {
 		in.Live = in.Selected
 	}
+	in.Before = w.ways.before(grid)
 	w.chart.SetList(drawing.Compose(in), grid)
 	if w.showStrip() {
 		w.win.Content().Refresh()

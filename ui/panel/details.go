@@ -41,6 +41,7 @@ type Details struct {
 	flaws   *Para
 	assumed *Para
 	facts   *fyne.Container
+	said    *Para // what the facts rest on
 	factOf  string
 	aim     *aimBox // of a single sensor, else nil
 	links   *linkBox
@@ -59,6 +60,7 @@ func NewDetails(look *Look, ed func() *editor.Editor, result func() *analysis.Re
 	d.flaws.Bold = true
 	d.assumed = NewPara("", ColorSoft, SizeNameSmall)
 	d.facts = VBox(0)
+	d.said = NewPara("", ColorSoft, SizeNameSmall)
 	d.box = VBox(0)
 	d.empty = NewPara("Nothing is selected. Click on the map or in a list.", ColorSoft, "")
 	d.links = newLinkBox(ed)
@@ -156,6 +158,7 @@ func (d *Details) build(fs []*model.Feature) {
 		d.inside.Add(d.aim.object)
 	}
 	d.inside.Add(d.facts)
+	d.inside.Add(d.said)
 	d.inside.Add(d.links.object)
 	if _, ok := fs[0].Geometry.(orb.Point); ok && len(fs) == 1 && kind != "" {
 		// Last, as they are read least.
@@ -372,10 +375,17 @@ type fact struct{ label, value string }
 // showFacts lists what the analysis says.
 func (d *Details) showFacts(fs []*model.Feature) {
 	var facts []fact
+	said := ""
 	if r := d.result(); r != nil && len(fs) == 1 {
 		facts = factsOf(r, fs[0])
+		if w := r.Way(fs[0].ID); w != nil {
+			facts = append(facts, wayFacts(w)...)
+			said = wayWords(r, w)
+		}
 	}
-	key := fmt.Sprint(facts)
+	d.said.SetText(said)
+	d.said.Hidden = said == ""
+	key := fmt.Sprint(facts, said)
 	if key == d.factOf {
 		return
 	}
