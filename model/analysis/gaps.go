@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"pleach/model"
 	"pleach/model/coverage"
 	"pleach/model/pattern"
 	"pleach/model/scene"
@@ -72,6 +73,7 @@ type asked struct {
 	answers []answer
 	cause   coverage.Cause
 	hides   []string
+	finding *model.Finding // without the number of the gap
 }
 
 // gaps lists the gaps of a result, those of the target before those of the
@@ -122,6 +124,7 @@ func (r *Result) explain() {
 			a, next = old[at], at+1
 			if touched := func(w *work) bool { return w.speaksOf(a) }; slices.ContainsFunc(s.fresh, touched) || slices.ContainsFunc(s.gone, touched) {
 				b := *a
+				b.finding = nil
 				b.answers = slices.DeleteFunc(slices.Clone(a.answers), func(w answer) bool { return s.left(w.by) })
 				a = &b
 				anew = append(anew, a)
@@ -133,7 +136,11 @@ func (r *Result) explain() {
 	r.answer(anew, fresh)
 	n := 0
 	r.gaps(func(_, _ int, g *Gap) {
-		g.Cause, g.By = r.asked[n].cause, r.asked[n].hides
+		a := r.asked[n]
+		g.Cause, g.By = a.cause, a.hides
+		if a.finding == nil {
+			a.finding = r.gapFinding(a.key, g)
+		}
 		n++
 	})
 }

@@ -253,6 +253,8 @@ type net struct {
 	rows    [][]Link            // for each sensor the links to the hubs; From is "" where neither end can hear the other
 	routes  []routed            // for each sensor
 	lost    map[string][]string // by repeater or receiver: sensors lost if it fails
+	found   []*model.Finding    // for each sensor, of its route; nil for one that holds
+	same    bool                // the hubs are those of the result before
 }
 
 // routed is how a sensor reaches a receiver.
@@ -286,6 +288,7 @@ func (r *Result) link() {
 		same = same && at == i
 	}
 	same = same && len(n.hubs) == len(before.hubs)
+	n.same = same
 	if same {
 		n.hubs, n.between, n.solved, n.spare = before.hubs, before.between, before.solved, before.spare
 	} else {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/paulmach/orb"
 
@@ -14,31 +15,35 @@ import (
 // ruleGap: stretches that no sensor covers; a fault for the target, a warning
 // for another posture, a note when shorter than 0.5 m.
 func ruleGap(r *Result) (out []model.Finding) {
-	for i := range r.Boundaries {
-		b := &r.Boundaries[i]
-		number := 0
-		for k, c := range append([]Coverage{b.Target}, b.Postures...) {
-			for _, g := range c.Gaps {
-				sev, who := model.Fault, "Gap"
-				f := model.Finding{Rule: "gap", Subject: []string{b.ID}, At: r.lonLat(g.Middle)}
-				if k > 0 {
-					sev, who, f.Posture = model.Warning, "Gap for the posture "+c.Name, c.Name
-				} else {
-					number++
-					who = fmt.Sprintf("Gap %d", number)
-				}
-				if g.Length < smallGap {
-					sev = model.Note
-				}
-				from, to := g.From, g.To
-				f.Severity, f.From, f.To = sev, &from, &to
-				f.Text = fmt.Sprintf("%s, %s from %s along %s: %s", who, metres(g.Length), along(g.From), r.title(b.ID), r.causeText(g))
-				f.Remedy = r.causeRemedy(g)
-				out = append(out, f)
-			}
+	number, boundary := 0, 0
+	for _, a := range r.asked {
+		if a.key.boundary != boundary {
+			number, boundary = 0, a.key.boundary
 		}
+		f := *a.finding
+		if a.key.target == 0 {
+			number++
+			f.Text = "Gap " + strconv.Itoa(number) + f.Text
+		}
+		out = append(out, f)
 	}
 	return out
+}
+
+// gapFinding tells of a gap, of one for the target all that follows its number.
+func (r *Result) gapFinding(key gapKey, g *Gap) *model.Finding {
+	b := &r.Boundaries[key.boundary]
+	from, to := g.From, g.To
+	f := model.Finding{Rule: "gap", Severity: model.Fault, Subject: []string{b.ID}, At: r.lonLat(g.Middle), From: &from, To: &to, Remedy: r.causeRemedy(*g)}
+	if key.target > 0 {
+		f.Severity, f.Posture = model.Warning, b.Postures[key.target-1].Name
+		f.Text = "Gap for the posture " + f.Posture
+	}
+	if g.Length < smallGap {
+		f.Severity = model.Note
+	}
+	f.Text += fmt.Sprintf(", %s from %s along %s: %s", metres(g.Length), along(g.From), r.title(b.ID), r.causeText(*g))
+	return &f
 }
 
 func along(s float64) string { return fmt.Sprintf("%.0f m", s) }
@@ -104,21 +109,25 @@ func ruleShallow(r *Result) (out []model.Finding) {
 	return out
 }
 
-// coveredBut returns the covered stretches of boundary i outside spans, those
-// shorter than 0.1 m left out.
+// coveredBut returns the covered stretches of boundary i outside spans, which are
+// in order, those shorter than 0.1 m left out.
 func (r *Result) coveredBut(i int, spans []coverage.Span) []coverage.Span {
 	f := r.fences[i]
 	length, ring := f.Length(), f.Boundary.Closed
 	st := r.Boundaries[i].Target.Stretches
 	var rest []coverage.Stretch
+	first := 0
 	for _, s := range st {
 		if s.State != coverage.Covered {
 			continue
 		}
 		pos := s.From
-		for _, v := range spans {
-			if v.To <= pos || v.From >= s.To {
-				continue
+		for first < len(spans) && spans[first].To <= pos {
+			first++
+		}
+		for _, v := range spans[first:] {
+			if v.From >= s.To {
+				break
 			}
 			if v.From > pos {
 				rest = append(rest, coverage.Stretch{Span: coverage.Span{From: pos, To: v.From}})

@@ -3,39 +3,52 @@ package analysis
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"pleach/model"
+	"pleach/model/radio"
 )
 
 // ruleLink: a sensor has no route with the required margin, or barely.
 func ruleLink(r *Result) (out []model.Finding) {
-	receivers := len(r.Plan.Of(model.KindReceiver))
+	r.net.found = make([]*model.Finding, len(r.Sensors))
 	for i := range r.Sensors {
-		s, spare := &r.Sensors[i], r.net.routes[i].spare
-		if receivers > 0 && spare >= thinMargin {
-			continue
+		if at := r.since.from[i]; at >= 0 && r.net.same {
+			r.net.found[i] = r.since.net.found[at]
+		} else {
+			r.net.found[i] = r.linkFinding(i)
 		}
-		f := model.Finding{Rule: "link", Subject: []string{s.ID}, At: r.lonLat(s.At), Severity: model.Fault}
-		switch {
-		case receivers == 0:
-			f.Text = fmt.Sprintf("%s has no route: the plan has no receiver.", r.title(s.ID))
-			f.Remedy = "Place a receiver."
-		case math.IsInf(spare, -1):
-			f.Text = fmt.Sprintf("%s has no route to a receiver.", r.title(s.ID))
-			f.Remedy = "Add a repeater, or move the receiver."
-		case spare < 0:
-			f.Text = fmt.Sprintf("%s has no route with the required margin: %s, %s short on its weakest link.", r.title(s.ID), r.routeText(i), decibels(math.Max(1, math.Round(-spare))))
-			f.Remedy = "Raise an antenna (doubling a low one gains about 6 dB), move past the obstacle, or add a repeater."
-		case spare < thinMargin:
-			f.Severity = model.Warning
-			f.Text = fmt.Sprintf("%s has a thin route: %s, %s above the required margin.", r.title(s.ID), r.routeText(i), decibels(spare))
-			f.Remedy = "Read the signal on site before relying on it; raise an antenna or add a repeater."
-		default:
-			continue
+		if f := r.net.found[i]; f != nil {
+			out = append(out, *f)
 		}
-		out = append(out, f)
 	}
 	return out
+}
+
+// linkFinding tells of the route of sensor i; nil for one that holds.
+func (r *Result) linkFinding(i int) *model.Finding {
+	s, spare := &r.Sensors[i], r.net.routes[i].spare
+	receivers := slices.ContainsFunc(r.net.hubs, func(a antenna) bool { return a.kind == radio.Receiver })
+	if receivers && spare >= thinMargin {
+		return nil
+	}
+	f := model.Finding{Rule: "link", Subject: []string{s.ID}, At: r.lonLat(s.At), Severity: model.Fault}
+	switch {
+	case !receivers:
+		f.Text = fmt.Sprintf("%s has no route: the plan has no receiver.", r.title(s.ID))
+		f.Remedy = "Place a receiver."
+	case math.IsInf(spare, -1):
+		f.Text = fmt.Sprintf("%s has no route to a receiver.", r.title(s.ID))
+		f.Remedy = "Add a repeater, or move the receiver."
+	case spare < 0:
+		f.Text = fmt.Sprintf("%s has no route with the required margin: %s, %s short on its weakest link.", r.title(s.ID), r.routeText(i), decibels(math.Max(1, math.Round(-spare))))
+		f.Remedy = "Raise an antenna (doubling a low one gains about 6 dB), move past the obstacle, or add a repeater."
+	default:
+		f.Severity = model.Warning
+		f.Text = fmt.Sprintf("%s has a thin route: %s, %s above the required margin.", r.title(s.ID), r.routeText(i), decibels(spare))
+		f.Remedy = "Read the signal on site before relying on it; raise an antenna or add a repeater."
+	}
+	return &f
 }
 
 // routeText writes the route of sensor i and its margin: "by RP1 to RX, 14 dB, 99 %".

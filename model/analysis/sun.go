@@ -27,6 +27,7 @@ type Sunlight struct {
 type shine struct {
 	feature *model.Feature
 	spells  []sun.Spell
+	days    int // of the year, in any spell
 }
 
 // sunYear is the year low sun is reckoned for where the plan's date names none. Its
@@ -102,6 +103,7 @@ func (r *Result) sunlight(previous *Result) {
 			s := w.feature.Value.(*model.Sensor)
 			if m, ok := r.Plan.Model(s.Model); ok {
 				w.spells = r.Sun.track.In(sun.Arcs(s, m))
+				w.days = sun.Days(w.spells)
 			}
 		}
 	})
@@ -148,7 +150,7 @@ func ruleLowSun(r *Result) []model.Finding {
 			continue
 		}
 		ids = append(ids, s.ID)
-		if n := sun.Days(s.LowSun); n > most || n == most && s.ID < r.Sensors[which].ID {
+		if n := r.Sun.spells[i].days; n > most || n == most && s.ID < r.Sensors[which].ID {
 			most, which = n, i
 		}
 	}

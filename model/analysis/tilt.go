@@ -54,44 +54,61 @@ func (r *Result) sensitivity(w *work, lk *pattern.Looker, wk *coverage.Walker, t
 // alone returns, for each sensor, the stretches of boundary i that it alone
 // covers.
 func (r *Result) alone(i int) map[*work][]coverage.Span {
+	out := map[*work][]coverage.Span{}
+	for k, spans := range r.aloneBy(i) {
+		if spans != nil {
+			out[r.works[k]] = spans
+		}
+	}
+	return out
+}
+
+// aloneBy is alone in the order of works.
+func (r *Result) aloneBy(i int) [][]coverage.Span {
 	type end struct {
 		at float64
 		w  int
-		in bool
 	}
-	var ends []end
+	var ins, outs []end
 	for k, w := range r.works {
 		for _, s := range w.looks[0].spans[i] {
-			ends = append(ends, end{s.From, k, true}, end{s.To, k, false})
+			ins, outs = append(ins, end{s.From, k}), append(outs, end{s.To, k})
 		}
 	}
-	slices.SortFunc(ends, func(a, b end) int {
-		switch {
-		case a.at < b.at:
-			return -1
-		case a.at > b.at:
-			return 1
-		}
-		return a.w - b.w
-	})
-	out := map[*work][]coverage.Span{}
-	live := map[int]bool{}
-	prev := 0.0
-	for _, e := range ends {
-		if len(live) == 1 && e.at > prev {
-			for k := range live {
-				out[r.works[k]] = append(out[r.works[k]], coverage.Span{From: prev, To: e.at})
+	for _, list := range [][]end{ins, outs} {
+		slices.SortFunc(list, func(a, b end) int {
+			switch {
+			case a.at < b.at:
+				return -1
+			case a.at > b.at:
+				return 1
 			}
+			return a.w - b.w
+		})
+	}
+	out := make([][]coverage.Span, len(r.works))
+	live, sum := 0, 0 // how many cover, and the sum of their places: that of the one where it is one
+	prev := 0.0
+	for len(outs) > 0 {
+		in := len(ins) > 0 && ins[0].at <= outs[0].at
+		e := outs[0]
+		if in {
+			e = ins[0]
 		}
-		if e.in {
-			live[e.w] = true
+		if live == 1 && e.at > prev {
+			out[sum] = append(out[sum], coverage.Span{From: prev, To: e.at})
+		}
+		if in {
+			live, sum, ins = live+1, sum+e.w, ins[1:]
 		} else {
-			delete(live, e.w)
+			live, sum, outs = live-1, sum-e.w, outs[1:]
 		}
 		prev = e.at
 	}
-	for w, s := range out {
-		out[w] = coverage.Minus(coverage.Union(s), r.fences[i].NoNeed)
+	for k, s := range out {
+		if s != nil {
+			out[k] = coverage.Minus(coverage.Union(s), r.fences[i].NoNeed)
+		}
 	}
 	return out
 }
@@ -99,9 +116,9 @@ func (r *Result) alone(i int) map[*work][]coverage.Span {
 // ruleAngle: half a degree of tilt opens a gap.
 func ruleAngle(r *Result) (out []model.Finding) {
 	for i, f := range r.fences {
-		alone := r.alone(i)
-		for _, w := range r.works {
-			own := alone[w]
+		alone := r.aloneBy(i)
+		for k, w := range r.works {
+			own := alone[k]
 			if len(own) == 0 || w.out.Tilts == nil {
 				continue
 			}
