@@ -19,7 +19,11 @@ import (
 // largeSite is a plan of n sensors 30 m apart along a wavy ring, looking along
 // it, with buildings inside and outside, four roads, a neighbour, a wood, one
 // receiver and two repeaters.
-func largeSite(t testing.TB, n, buildings int) *model.Plan {
+func largeSite(t testing.TB, n, buildings int) *model.Plan { return park(t, n, buildings, 0) }
+
+// park is a large site with rows of tables, 40 m long and 2 m high, 6 m from one
+// another along the inside of its ring.
+func park(t testing.TB, n, buildings, rows int) *model.Plan {
 	r := rand.New(rand.NewSource(5))
 	radius := float64(n) * 30 / (2 * math.Pi)
 	at := func(a, d float64) orb.Point {
@@ -41,6 +45,11 @@ func largeSite(t testing.TB, n, buildings int) *model.Plan {
 		}
 		s.Building("", site.Turned(at(a, d), 6+r.Float64()*12, 5+r.Float64()*8, r.Float64()*3), 3+r.Float64()*5)
 	}
+	for i := range rows {
+		columns := n * 30 / 44
+		a, d := 2*math.Pi*float64(i%columns)/float64(columns), -12-6*float64(i/columns)
+		s.Add(model.KindObstacle, "", orb.LineString{at(a, d), at(a+40/radius, d)}, model.Prop("height_m", 2))
+	}
 	for k := range 4 {
 		a := float64(k) * math.Pi / 2
 		p, q := at(a, 4), at(a+0.8, 6)
@@ -59,6 +68,20 @@ func largeSite(t testing.TB, n, buildings int) *model.Plan {
 	s.Add(model.KindRepeater, "RP1", at(1, -5), model.Prop("antenna_height_m", 5), model.Prop("address", 60001))
 	s.Add(model.KindRepeater, "RP2", at(4, -5), model.Prop("antenna_height_m", 5), model.Prop("address", 60002))
 	return s.Plan(t)
+}
+
+func BenchmarkFullAmongTables(b *testing.B) {
+	ground := rolling(b, 2600)
+	p := park(b, 200, 370, 3000)
+	if n := len(p.Of(model.KindObstacle)); n != 3000 {
+		b.Fatalf("%d rows of tables", n)
+	}
+	lon, lat := scene.Origin(p)
+	for b.Loop() {
+		if _, err := RunOn(context.Background(), scene.OnGround(p, sitegrid.New(lon, lat), ground), nil); err != nil {
+			b.Fatal(err)
+		}
+	}
 }
 
 func BenchmarkFull(b *testing.B) {

@@ -68,15 +68,27 @@ func LayBare(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
 
 func lay(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
 	f := &Fence{Boundary: b, Depth: depth}
+	// Edges of the boundary far from one another are passed over by the bound of a
+	// number of them.
+	const together = 32
+	var bounds []orb.Bound
+	for j := 0; j+1 < len(b.Line); j += together {
+		bounds = append(bounds, b.Line[j:min(j+together+1, len(b.Line))].Bound())
+	}
 	for i := 0; i+1 < len(b.Line); i++ {
 		l := b.At[i+1] - b.At[i]
 		p, q := b.Line[i], b.Line[i+1]
 		e := fenceEdge{o: p, du: orb.Point{(q[0] - p[0]) / l, (q[1] - p[1]) / l}, dw: b.EdgeNormal(i), length: l, from: b.At[i]}
 		in := orb.Point{e.dw[0] * depth, e.dw[1] * depth}
 		e.bound = orb.MultiPoint{p, q, {p[0] + in[0], p[1] + in[1]}, {q[0] + in[0], q[1] + in[1]}}.Bound()
-		for j := 0; j+1 < len(b.Line); j++ {
-			if j != i {
-				e.stop(b.Line[j], b.Line[j+1], depth)
+		for k, near := range bounds {
+			if !e.bound.Intersects(near) {
+				continue
+			}
+			for j := k * together; j < (k+1)*together && j+1 < len(b.Line); j++ {
+				if j != i {
+					e.stop(b.Line[j], b.Line[j+1], depth)
+				}
 			}
 		}
 		for i := range sc.Buildings {
@@ -84,7 +96,8 @@ func lay(sc *scene.Scene, b scene.Boundary, depth float64) *Fence {
 				e.stopPolygon(h.Shape, depth)
 			}
 		}
-		for k, o := range sc.Obstacles {
+		for k := range sc.Obstacles {
+			o := &sc.Obstacles[k]
 			if !o.Impassable {
 				continue
 			}
@@ -300,8 +313,10 @@ func closed(sc *scene.Scene, b scene.Boundary) []Span {
 				here = append(here, Span{b.At[i] + from, b.At[i] + to})
 			}
 		}
-		for _, h := range sc.Buildings {
-			if !bound.Pad(closedWithin).Intersects(h.Bound) {
+		near := bound.Pad(closedWithin)
+		for k := range sc.Buildings {
+			h := &sc.Buildings[k]
+			if !near.Intersects(h.Bound) {
 				continue
 			}
 			var cross []float64

@@ -596,16 +596,20 @@ func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
 	if e.Buried != "" || e.masked(az) {
 		return false, false
 	}
+	if d > e.reachAt(az)*t.factor() {
+		return false, false
+	}
 	g := lk.sc.Ground(p)
+	dz := e.Z - g - t.Height/2
+	axis := e.Fall(az)
 	farther := false // the ground beyond p has been laid
 	for i := range e.lobes {
 		l := &e.lobes[i]
-		dz := e.Z - g - t.Height/2
 		reach := l.reach * t.factor()
-		if !l.holds(az) || d*d+dz*dz > reach*reach {
+		if d*d+dz*dz > reach*reach || !l.holds(az) {
 			continue
 		}
-		down := e.limitsAt(l, az).down
+		down := l.limits(axis).down
 		if e.Z-d*down <= g+t.Height*(1-t.MinVisible) {
 			continue
 		}
