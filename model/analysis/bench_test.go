@@ -85,7 +85,7 @@ func BenchmarkFullAmongTables(b *testing.B) {
 }
 
 func BenchmarkFull(b *testing.B) {
-	for _, c := range []struct{ sensors, buildings int }{{20, 20}, {100, 100}, {200, 100}, {400, 100}, {800, 100}} {
+	for _, c := range []struct{ sensors, buildings int }{{20, 20}, {100, 100}, {200, 100}, {400, 100}, {800, 100}, {1600, 100}, {3200, 100}} {
 		b.Run(fmt.Sprintf("%dsensors%dbuildings", c.sensors, c.buildings), func(b *testing.B) {
 			p := largeSite(b, c.sensors, c.buildings)
 			for b.Loop() {

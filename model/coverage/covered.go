@@ -40,7 +40,7 @@ func (wk *Walker) Covered(f *Fence, shape orb.MultiPolygon, paths ...float64) []
 	}
 	for i := range f.edges {
 		e := &f.edges[i]
-		if e.bound.Intersects(bound) {
+		if o := &e.bound; o.Min[0] <= bound.Max[0] && bound.Min[0] <= o.Max[0] && o.Min[1] <= bound.Max[1] && bound.Min[1] <= o.Max[1] {
 			wk.edge(e, f.Depth, shape, paths, out)
 		}
 	}

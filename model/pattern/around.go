@@ -100,6 +100,9 @@ func (a *around) line(owner int32, l orb.LineString) {
 	o := a.e.At
 	for i := 0; i+1 < len(l); i++ {
 		e := edge{l[i][0] - o[0], l[i][1] - o[1], l[i+1][0] - o[0], l[i+1][1] - o[1], owner}
+		if r := a.radius; min(e.ax, e.bx) > r || max(e.ax, e.bx) < -r || min(e.ay, e.by) > r || max(e.ay, e.by) < -r {
+			continue
+		}
 		dx, dy := e.bx-e.ax, e.by-e.ay
 		len2 := dx*dx + dy*dy
 		if len2 == 0 {

@@ -133,7 +133,18 @@ func (e *Eye) stepOff(sc *scene.Scene) {
 
 // onAny reports whether a place stands on an outline of the scene.
 func onAny(sc *scene.Scene, p orb.Point) bool {
-	on := func(l orb.LineString) bool { return distanceToLine(l, p) < onOutline }
+	on := func(l orb.LineString) bool {
+		for i := 0; i+1 < len(l); i++ {
+			a, b := l[i], l[i+1]
+			if p[0] < min(a[0], b[0])-onOutline || p[0] > max(a[0], b[0])+onOutline || p[1] < min(a[1], b[1])-onOutline || p[1] > max(a[1], b[1])+onOutline {
+				continue
+			}
+			if q := NearestOn(a, b, p); math.Hypot(q[0]-p[0], q[1]-p[1]) < onOutline {
+				return true
+			}
+		}
+		return false
+	}
 	polygon := func(poly orb.Polygon, b orb.Bound) bool {
 		if !boundNear(b, p, onOutline) {
 			return false

@@ -1,6 +1,9 @@
 package pattern
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A sight is the ground along an azimuth as the eye sees it: what does not depend
 // on tilt, target or lobe, and so is laid once for all of them.
@@ -89,12 +92,13 @@ func (lk *Looker) laySight(s *sight, az, length float64, ig ignore) {
 	see := math.Inf(1)
 	blocks := lk.castWalls(az, sin, cos, ig)
 	if len(blocks) == 0 {
-		for _, k := range ground {
+		knots = slices.Grow(knots, len(ground))[:len(ground)]
+		for i, k := range ground {
 			fall := z - k.H
 			if fall < see*k.D {
 				see = fall / k.D
 			}
-			knots = append(knots, knot{k.D, fall, see})
+			knots[i] = knot{k.D, fall, see}
 		}
 		s.knots = knots
 		s.bare = open{to: int32(len(knots)) - 1}
