@@ -18,6 +18,7 @@ type outside struct {
 	class   []string // of each zone, the last for open land
 	on      []string
 	edges   []lineEdge  // of the outlines of inside
+	bounds  []orb.Bound // of every edgesTogether of them in turn
 	poles   []orb.Point // in each hole of inside, the place farthest from its outline
 }
 
@@ -64,6 +65,15 @@ func newOutside(sc *scene.Scene) *outside {
 			}
 		}
 	}
+	for k := range o.edges {
+		e := &o.edges[k]
+		b := orb.Bound{Min: e.a, Max: e.a}.Extend(orb.Point{e.a[0] + e.d[0], e.a[1] + e.d[1]})
+		if k%edgesTogether == 0 {
+			o.bounds = append(o.bounds, b)
+		} else {
+			o.bounds[len(o.bounds)-1] = o.bounds[len(o.bounds)-1].Union(b)
+		}
+	}
 	for _, m := range o.inside {
 		for _, poly := range m {
 			for _, hole := range poly[1:] {
@@ -79,6 +89,9 @@ func newOutside(sc *scene.Scene) *outside {
 	o.person.Open = len(o.inside) > 0
 	return o
 }
+
+// edgesTogether is the number of edges that are passed over at once by their bound.
+const edgesTogether = 32
 
 // depthError is how far, in metres, a depth may fall short (chosen).
 const depthError = 0.005
@@ -216,9 +229,17 @@ func (o *outside) holds(p orb.Point) bool {
 // the land inside, and which of its edges that is.
 func (o *outside) fromLine(p orb.Point) (edge int, d float64) {
 	best := math.Inf(1)
-	for k := range o.edges {
-		if d := o.edges[k].distance2(p); d < best {
-			edge, best = k, d
+	for i := range o.bounds {
+		b := &o.bounds[i]
+		dx := max(0, b.Min[0]-p[0], p[0]-b.Max[0])
+		dy := max(0, b.Min[1]-p[1], p[1]-b.Max[1])
+		if far := dx*dx + dy*dy; far*(1-1e-9) > best { // none of these, whatever the rounding
+			continue
+		}
+		for k := i * edgesTogether; k < min((i+1)*edgesTogether, len(o.edges)); k++ {
+			if d := o.edges[k].distance2(p); d < best {
+				edge, best = k, d
+			}
 		}
 	}
 	return edge, math.Sqrt(best)
