@@ -10,6 +10,8 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/coverage"
+	"pleach/model/pattern"
 	"pleach/model/scene"
 	"pleach/model/sitegrid"
 	"pleach/model/terrain"
@@ -131,6 +133,41 @@ func BenchmarkDrag(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// BenchmarkGapAndOverspill works out what one moved sensor changes along the
+// boundary and outside, its footprint being known: to be held against the overlay of
+// all footprints afresh.
+func BenchmarkGapAndOverspill(b *testing.B) {
+	p := largeSite(b, 200, 100)
+	before := run(b, p, nil)
+	at := p.Feature("S7").Geometry.(orb.Point)
+	q, err := model.Reshape{ID: "S7", To: orb.Point{at[0] + 1e-5, at[1]}}.Apply(p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	r := run(b, q, before)
+	w := r.workOf("S7")
+	lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+	lk.From(&w.eye, r.Plan.Settings.VehicleRangeFactor)
+	s := &since{Result: before, fresh: []*work{w}, gone: []*work{before.workOf("S7")}}
+	for i, v := range r.works {
+		if s.from = append(s.from, i); v == w {
+			s.from[i] = -1
+		}
+	}
+	for b.Loop() {
+		for k := range w.looks {
+			for i, f := range r.fences {
+				c := wk.Covered(f, w.looks[k].print.Clear, r.Plan.Settings.MinPath, coverage.Shallow)
+				w.looks[k].spans[i], w.looks[k].shallow[i] = c[0], c[1]
+			}
+		}
+		w.out.Overspill = r.overspill(lk)
+		r.since, r.asked = s, nil
+		r.cover()
+		r.explain()
 	}
 }
 

@@ -86,7 +86,7 @@ func (a *analyst) want(p *model.Plan, draft bool) {
 func (a *analyst) here(p *model.Plan) {
 	a.wanted = nil
 	t := time.Now()
-	sc, _ := a.ground.lay(a.folder(), p, a.grid())
+	sc, _ := a.ground.lay(a.folder(), p, a.grid(), a.last.Scene)
 	r, err := a.run(context.Background(), sc, a.last)
 	a.took = time.Since(t)
 	a.finish(r, err)
@@ -97,13 +97,17 @@ func (a *analyst) start() {
 	a.wanted = nil
 	ctx, cancel := context.WithCancel(context.Background())
 	a.cancel, a.busy = cancel, true
+	var laid *scene.Scene
+	if before != nil {
+		laid = before.Scene
+	}
 	var r *analysis.Result
 	var err, noGround error
 	var took time.Duration
 	a.behind(func() {
 		t := time.Now()
 		var sc *scene.Scene
-		sc, noGround = a.ground.lay(folder, p, grid)
+		sc, noGround = a.ground.lay(folder, p, grid, laid)
 		r, err = a.run(ctx, sc, before)
 		took = time.Since(t)
 	}, func() {

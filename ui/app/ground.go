@@ -49,10 +49,12 @@ func (g *grounds) fits(folder string, tf model.TerrainFile, p *model.Plan, grid 
 // lay lays a plan on its terrain, reading that where it is not at hand. Terrain
 // that cannot be read leaves the ground level: the error says why, and a finding
 // says so, too.
-func (g *grounds) lay(folder string, p *model.Plan, grid sitegrid.Grid) (*scene.Scene, error) {
+//
+// What is the same as in a scene before, nil for none, is taken over from it.
+func (g *grounds) lay(folder string, p *model.Plan, grid sitegrid.Grid, before *scene.Scene) (*scene.Scene, error) {
 	tf := p.Settings.Terrain
 	if tf == nil {
-		return scene.On(p, grid), nil
+		return scene.After(before, p, grid, nil), nil
 	}
 	g.mu.Lock()
 	defer g.mu.Unlock()
@@ -64,5 +66,5 @@ func (g *grounds) lay(folder string, p *model.Plan, grid sitegrid.Grid) (*scene.
 			g.ground = l.Grid
 		}
 	}
-	return scene.OnGround(p, grid, g.ground), g.err
+	return scene.After(before, p, grid, g.ground), g.err
 }

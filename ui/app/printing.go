@@ -80,7 +80,7 @@ func (w *window) printTo(path string, opt paper.Options) {
 	var err error
 	w.an.behind(func() {
 		lon, lat := scene.Origin(p)
-		sc, _ := new(grounds).lay(folder, p, sitegrid.New(lon, lat))
+		sc, _ := new(grounds).lay(folder, p, sitegrid.New(lon, lat), nil)
 		said, err = printPlan(path, folder, sc, opt)
 	}, func() {
 		if err != nil {
