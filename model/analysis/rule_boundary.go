@@ -15,6 +15,7 @@ import (
 // ruleGap: stretches that no sensor covers; a fault for the target, a warning
 // for another posture, a note when shorter than 0.5 m.
 func ruleGap(r *Result) (out []model.Finding) {
+	out = make([]model.Finding, 0, len(r.asked))
 	number, boundary := 0, 0
 	for _, a := range r.asked {
 		if a.key.boundary != boundary {

@@ -15,6 +15,11 @@ import (
 // public road or footpath; a warning for a vehicle or on a neighbour; a note on
 // open land, and where it is small.
 func ruleOverspill(r *Result) (out []model.Finding) {
+	n := 0
+	for _, w := range r.works {
+		n += len(w.spills)
+	}
+	out = make([]model.Finding, 0, n)
 	for _, w := range r.works {
 		out = append(out, w.spills...)
 	}

@@ -27,13 +27,31 @@ var rules = []func(*Result) []model.Finding{
 
 // find runs all rules, sets aside what was accepted, and sorts.
 func (r *Result) find() {
-	var all []model.Finding
-	for _, rule := range rules {
-		all = append(all, rule(r)...)
+	found := make([][]model.Finding, len(rules))
+	n := 0
+	for i, rule := range rules {
+		found[i] = rule(r)
+		n += len(found[i])
 	}
-	r.Findings = nil
-	r.addFindings(all)
+	r.Findings = make([]model.Finding, 0, n)
+	for _, sev := range severities {
+		for _, list := range found {
+			for i := range list {
+				if list[i].Severity == sev {
+					r.Findings = append(r.Findings, list[i])
+				}
+			}
+		}
+	}
+	if len(r.Plan.Settings.Accepted) > 0 {
+		for i := range r.Findings {
+			r.Findings[i].Accepted = accepted(r.Plan.Settings.Accepted, r.Findings[i])
+		}
+	}
 }
+
+// severities in the order of findings.
+var severities = []model.Severity{model.Fault, model.Warning, model.Note}
 
 // addFindings sets aside what was accepted and sorts findings in, behind those
 // of their severity. What r.Findings held before stays as it is.
@@ -43,7 +61,7 @@ func (r *Result) addFindings(more []model.Finding) {
 		all[i].Accepted = accepted(r.Plan.Settings.Accepted, all[i])
 	}
 	r.Findings = make([]model.Finding, 0, len(all))
-	for _, sev := range []model.Severity{model.Fault, model.Warning, model.Note} {
+	for _, sev := range severities {
 		for _, f := range all {
 			if f.Severity == sev {
 				r.Findings = append(r.Findings, f)

@@ -104,6 +104,9 @@ type piece struct {
 
 // merge merges stretches shorter than mergeBelow.
 func merge(in []Stretch, length float64, ring bool) []Stretch {
+	if !slices.ContainsFunc(in, func(s Stretch) bool { return s.To-s.From < mergeBelow }) {
+		return in
+	}
 	ps := make([]piece, len(in))
 	for i, s := range in {
 		ps[i] = piece{s.From, s.To - s.From, s.State, i - 1, i + 1, false}
