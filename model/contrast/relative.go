@@ -223,21 +223,21 @@ func check(of string, limits ...limit) error {
 func (c Condition) check(of string) error {
 	visibility := c.Visibility
 	if visibility == 0 { // clear air
-		visibility = minVisibility
+		visibility = MinVisibility
 	}
 	return check(of,
-		limit{"distance in metres", c.Distance, 1, 500, false},
+		limit{"distance in metres", c.Distance, MinDistance, MaxDistance, false},
 		limit{"height above the target's middle in metres", c.Height, -60, 60, false},
-		limit{"speed in metres a second", c.Speed, 0.01, 60, false},
+		limit{"speed in metres a second", c.Speed, MinSpeed, MaxSpeed, false},
 		limit{"heading in degrees", c.Heading, 0, 180, false},
-		limit{"air temperature in degrees Celsius", c.Air, minAir, maxAir, false},
-		limit{"background temperature in degrees Celsius", c.Background, minBackground, maxBackground, false},
-		limit{"body temperature in degrees Celsius", c.Body, minBackground, maxBackground, false},
+		limit{"air temperature in degrees Celsius", c.Air, MinAir, MaxAir, false},
+		limit{"background temperature in degrees Celsius", c.Background, MinBackground, MaxBackground, false},
+		limit{"body temperature in degrees Celsius", c.Body, MinBackground, MaxBackground, false},
 		limit{"clothing", c.Clothing, 0, 1, false},
 		limit{"width in metres", c.Width, 0, 30, true},
 		limit{"height of the target in metres", c.Tall, 0, 30, true},
-		limit{"visibility in metres (0 for clear air)", visibility, minVisibility, 1e6, false},
-		limit{"rain in millimetres an hour", c.Rain, 0, 500, false},
+		limit{"visibility in metres (0 for clear air)", visibility, MinVisibility, 1e6, false},
+		limit{"rain in millimetres an hour", c.Rain, 0, MaxRain, false},
 	)
 }
 
@@ -260,12 +260,14 @@ func (z Zone) check() error {
 	return err
 }
 
-// Fog does not come thicker than this, in metres; chosen.
-const minVisibility = 10.0
-
-// Ranges of temperatures, in degrees Celsius: weather on the ground, and surfaces
-// under the night sky or the sun. Chosen.
+// Ranges of a Condition, chosen: metres, metres a second, degrees Celsius for weather
+// on the ground and for surfaces under the night sky or the sun, metres in the
+// thickest fog, millimetres an hour.
 const (
-	minAir, maxAir               = -60.0, 60.0
-	minBackground, maxBackground = -80.0, 120.0
+	MinDistance, MaxDistance     = 1.0, 500.0
+	MinSpeed, MaxSpeed           = 0.01, 60.0
+	MinAir, MaxAir               = -60.0, 60.0
+	MinBackground, MaxBackground = -80.0, 120.0
+	MinVisibility                = 10.0
+	MaxRain                      = 500.0
 )

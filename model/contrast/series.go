@@ -157,12 +157,12 @@ func (p places) reading(line int, rec []string) (r Reading, err error) {
 	}
 	r.Time, err = readTime(strings.TrimSpace(rec[p.time]))
 	fail(err)
-	r.Air, err = readCelsius(columnAir, strings.TrimSpace(rec[p.air]), minAir, maxAir)
+	r.Air, err = readCelsius(columnAir, strings.TrimSpace(rec[p.air]), MinAir, MaxAir)
 	fail(err)
 	r.Background = r.Air
 	if p.background >= 0 {
 		if text := strings.TrimSpace(rec[p.background]); text != "" {
-			r.Background, err = readCelsius(columnBackground, text, minBackground, maxBackground)
+			r.Background, err = readCelsius(columnBackground, text, MinBackground, MaxBackground)
 			r.Measured = true
 			fail(err)
 		}
