@@ -211,7 +211,7 @@ func (r *Result) lookFrom(w *work, lk *pattern.Looker, wk *coverage.Walker) {
 	for i, f := range r.fences {
 		var on []coverage.Span
 		if len(w.looks[0].spans[i]) > 0 {
-			on = f.FacingSpans(e.At, headOnTan)
+			on = f.FacingSpans(e.At, headOnTan, w.looks[0].spans[i])
 		}
 		w.facing = append(w.facing, on)
 	}

@@ -326,21 +326,25 @@ func Enough(runs []Span, w0, w1, path float64) bool {
 
 // FacingSpans returns the stretches of the boundary whose crossing line, at its
 // beginning, runs within the angle of the given tangent of the line of sight from
-// a place.
-func (f *Fence) FacingSpans(from orb.Point, tan float64) []Span {
+// a place: all of them on edges that any of the spans touches. The spans are in
+// order.
+func (f *Fence) FacingSpans(from orb.Point, tan float64, spans []Span) []Span {
 	var out []Span
-	for i := range f.edges {
-		e := &f.edges[i]
-		u, w := e.frame(from)
-		if w < 0 {
-			w = -w
-		}
-		h := w * tan
-		if u+h <= 0 || u-h >= e.length {
-			continue
-		}
-		if lo, hi := math.Max(0, u-h), math.Min(e.length, u+h); lo < hi {
-			out = append(out, Span{e.from + lo, e.from + hi})
+	next := 0
+	for _, s := range spans {
+		i, _ := slices.BinarySearchFunc(f.edges[next:], s.From, func(e fenceEdge, at float64) int {
+			if e.from+e.length < at {
+				return -1
+			}
+			return 1
+		})
+		for next += i; next < len(f.edges) && f.edges[next].from <= s.To; next++ {
+			e := &f.edges[next]
+			u, w := e.frame(from)
+			h := math.Abs(w) * tan
+			if lo, hi := math.Max(0, u-h), math.Min(e.length, u+h); lo < hi {
+				out = append(out, Span{e.from + lo, e.from + hi})
+			}
 		}
 	}
 	return Union(out)
