@@ -37,6 +37,7 @@ type window struct {
 
 	tools    *panel.Tools
 	details  *panel.Details
+	signal   *panel.Signal
 	findings *panel.Findings
 	features *panel.Features
 	titles   *panel.Settings
@@ -117,6 +118,8 @@ func (w *window) build() {
 	last := func() *analysis.Result { return w.an.last }
 	w.tools = panel.NewTools(w.look, ed)
 	w.details = panel.NewDetails(w.look, ed, last)
+	w.signal = panel.NewSignal(ed, last)
+	w.signal.Choose = w.chooseSeries
 	w.findings = panel.NewFindings()
 	w.findings.Go = w.goToFinding
 	w.features = panel.NewFeatures(w.look, ed, last)
@@ -133,6 +136,7 @@ func (w *window) build() {
 		s.Grow = true
 		s.Toggle = func(open bool) {
 			w.prefs.SetBool(prefSection+key, open)
+			w.signal.Update()
 			w.docked.Refresh()
 		}
 		w.sections[key] = s
@@ -140,6 +144,7 @@ func (w *window) build() {
 	}
 	panels := container.New(&panel.Stack{Least: 90},
 		section("details", "Details", w.details.Object, true), panel.Rule(),
+		section("signal", "Signal against the walk test", w.signal.Object, false), panel.Rule(),
 		section("findings", "Findings", w.findings.Object, true), panel.Rule(),
 		section("features", "In the plan", w.features.Object, false), panel.Rule(),
 		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
@@ -157,6 +162,7 @@ func (w *window) build() {
 	w.docked = container.New(w.dock, left, container.NewStack(w.chart, w.empty), edge, panels)
 	w.details.Resized = func() { w.docked.Objects[3].Refresh() }
 	w.sections["details"].Need = w.details.Need
+	w.signal.Shown = w.sections["signal"].Open
 	if !w.prefs.BoolWithFallback(prefTools, true) {
 		left.Hide()
 	}
@@ -411,6 +417,7 @@ func (w *window) tell() {
 	if w.ed.Busy() && w.ed.Drafting() {
 		return // the lists wait until the drag is over
 	}
+	w.signal.Update()
 	w.findings.Set(w.ed.Plan().AllFlaws(), w.an.last)
 	w.sections["findings"].SetCount(w.findings.Words())
 	w.features.Update()

@@ -381,6 +381,8 @@ func (d *Details) showFacts(fs []*model.Feature) {
 		if w := r.Way(fs[0].ID); w != nil {
 			facts = append(facts, wayFacts(w)...)
 			said = wayWords(r, w)
+		} else {
+			said = sunWords(r, fs[0].ID)
 		}
 	}
 	d.said.SetText(said)

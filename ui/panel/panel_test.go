@@ -399,11 +399,11 @@ func TestTheLookHasEveryColourInBothVariants(t *testing.T) {
 		l := &Look{Variant: &v}
 		fr, fg, fb, _ := l.Color(theme.ColorNameForeground, v).RGBA()
 		br, bg, bb, _ := l.Color(theme.ColorNameBackground, v).RGBA()
-		if c := contrast(lum(fr, fg, fb), lum(br, bg, bb)); c < 7 {
+		if c := contrastOf(lum(fr, fg, fb), lum(br, bg, bb)); c < 7 {
 			t.Errorf("variant %v: text on ground has contrast %.1f, want 7 (WCAG 2.1, 1.4.6)", v, c)
 		}
 		sr, sg, sb, _ := l.Color(ColorSoft, v).RGBA()
-		if c := contrast(lum(sr, sg, sb), lum(br, bg, bb)); c < 4.5 {
+		if c := contrastOf(lum(sr, sg, sb), lum(br, bg, bb)); c < 4.5 {
 			t.Errorf("variant %v: soft text on ground has contrast %.1f, want 4.5 (WCAG 2.1, 1.4.3)", v, c)
 		}
 	}
@@ -421,7 +421,7 @@ func lum(r, g, b uint32) float64 {
 	return 0.2126*f(r) + 0.7152*f(g) + 0.0722*f(b)
 }
 
-func contrast(a, b float64) float64 { return (math.Max(a, b) + 0.05) / (math.Min(a, b) + 0.05) }
+func contrastOf(a, b float64) float64 { return (math.Max(a, b) + 0.05) / (math.Min(a, b) + 0.05) }
 
 func TestSectionsShareTheHeight(t *testing.T) {
 	test.NewTempApp(t).Settings().SetTheme(&Look{})
