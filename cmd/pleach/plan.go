@@ -55,7 +55,7 @@ func layScene(path string, p *model.Plan, notes io.Writer) (*scene.Scene, error)
 		return nil, err
 	}
 	for _, n := range ground.Notes {
-		fmt.Fprintf(notes, "pleach: %s\n", printable(n))
+		fmt.Fprintf(notes, "pleach: %s: %s\n", printable(ground.File), printable(n))
 	}
 	return scene.OnGround(p, grid, ground.Grid), nil
 }

@@ -2,8 +2,12 @@ package main
 
 import (
 	"bytes"
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/color"
+	"image/png"
 	"math"
 	"os"
 	"path/filepath"
@@ -72,5 +76,101 @@ func TestATerrainThatCannotBeReadIsBadInput(t *testing.T) {
 	var out, said bytes.Buffer
 	if code := run([]string{"check", path}, strings.NewReader(""), &out, &said); code != 2 || !strings.Contains(said.String(), "gone.tif") || out.Len() > 0 {
 		t.Errorf("exit %d, said %q, wrote %d bytes", code, said.String(), out.Len())
+	}
+}
+
+// hugeTIFF claims 200 000 cells a side in a few hundred bytes: one empty strip
+// (TIFF 6.0, Adobe 1992), 1 m a cell (GeoTIFF 1.1, OGC 19-008).
+func hugeTIFF() []byte {
+	le := binary.LittleEndian
+	const side, tags = 200_000, 12
+	doubles := func(v ...float64) (b []byte) {
+		for _, f := range v {
+			b = le.AppendUint64(b, math.Float64bits(f))
+		}
+		return b
+	}
+	out := le.AppendUint16([]byte("II*\x00\x08\x00\x00\x00"), tags)
+	after := uint32(8 + 2 + 12*tags + 4)
+	var rest []byte
+	tag := func(id, kind uint16, n, value uint32) {
+		out = le.AppendUint32(le.AppendUint32(le.AppendUint16(le.AppendUint16(out, id), kind), n), value)
+	}
+	far := func(id uint16, v ...float64) {
+		tag(id, 12, uint32(len(v)), after+uint32(len(rest)))
+		rest = append(rest, doubles(v...)...)
+	}
+	for _, t := range [][2]uint32{{256, side}, {257, side}, {258, 16}, {259, 1}, {262, 1}, {273, 0}, {277, 1}, {278, 64}, {279, 0}, {339, 2}} {
+		tag(uint16(t[0]), 4, 1, t[1])
+	}
+	far(33550, 1, 1, 0)
+	far(33922, 0, 0, 0, 400000, 5638630, 0)
+	return append(append(out, 0, 0, 0, 0), rest...)
+}
+
+// A terrain that is none is one line that names the file, and status 2.
+func TestATerrainThatIsNoGroundIsRefusedInOneLine(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name string, b []byte) {
+		if err := os.WriteFile(filepath.Join(dir, name), b, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	grid := func(name string, n int, height string) {
+		write(name, []byte(fmt.Sprintf("ncols %d\nnrows %d\nxllcorner %v\nyllcorner %v\ncellsize 10\nNODATA_value -9999\n%s\n", n, n, 500000-5*n, 5538630-5*n, strings.Repeat(height+" ", n*n))))
+	}
+	photo := image.NewRGBA(image.Rect(0, 0, 60, 60))
+	for i := range 60 * 60 {
+		photo.Set(i%60, i/60, color.RGBA{uint8(i), uint8(i / 7), uint8(i / 13), 255})
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, photo); err != nil {
+		t.Fatal(err)
+	}
+	write("photo.png", b.Bytes())
+	write("photo.pgw", []byte("10\n0\n0\n-10\n499705\n5538925\n"))
+	grid("empty.asc", 60, "-9999")
+	grid("one.asc", 1, "12")
+	grid("vast.asc", 60, "1e38")
+	grid("feet.asc", 60, "31000") // a summit of 9,449 m, were it in feet
+	write("huge.tif", hugeTIFF())
+	for _, c := range []struct{ file, says string }{
+		{"photo.png", "picture"},
+		{"empty.asc", "no height is known under the site"},
+		{"one.asc", "has 1 x 1 cells"},
+		{"vast.asc", "holds no heights of ground"},
+		{"feet.asc", "holds no heights of ground"},
+		{"huge.tif", "claims 200000 x 200000 cells; up to 100000 on a side"},
+	} {
+		t.Run(c.file, func(t *testing.T) {
+			plan := filepath.Join(dir, "plan.geojson")
+			text := fmt.Sprintf(`{"type":"FeatureCollection","pleach":{"version":1,"terrain":{"file":%q,"crs":"EPSG:32632","unit":"m"}},
+"features":[{"type":"Feature","id":"RX","properties":{"kind":"receiver","antenna_height_m":5},"geometry":{"type":"Point","coordinates":[9,50]}}]}`, c.file)
+			write("plan.geojson", []byte(text))
+			var out, said bytes.Buffer
+			code := run([]string{"check", plan}, strings.NewReader(""), &out, &said)
+			if code != 2 || out.Len() > 0 || strings.Count(said.String(), "\n") != 1 || !strings.Contains(said.String(), c.file+": ") || !strings.Contains(said.String(), c.says) {
+				t.Errorf("exit %d, %d bytes written, said %q, want one line with %q", code, out.Len(), said.String(), c.says)
+			}
+		})
+	}
+}
+
+// Heights in feet that pass for metres cannot be told by the figures; where the
+// file's coordinates are in feet and it states no unit for its heights, that is said.
+func TestHeightsThatMayBeInFeetAreSaid(t *testing.T) {
+	dir := t.TempDir()
+	const n = 300 // cells of 20 ft about a place in Oregon, longitude -123.0685, latitude 44.0575 (PROJ: EPSG:2994)
+	asc := fmt.Sprintf("ncols %d\nnrows %d\nxllcorner 634000\nyllcorner 847000\ncellsize 20\n%s\n", n, n, strings.Repeat("420 ", n*n))
+	for name, text := range map[string]string{"feet.asc": asc, "plan.geojson": `{"type":"FeatureCollection","pleach":{"version":1,"terrain":{"file":"feet.asc","crs":"EPSG:2994"}},
+"features":[{"type":"Feature","id":"RX","properties":{"kind":"receiver","antenna_height_m":5},"geometry":{"type":"Point","coordinates":[-123.0685,44.0575]}}]}`} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out, said bytes.Buffer
+	code := run([]string{"check", filepath.Join(dir, "plan.geojson")}, strings.NewReader(""), &out, &said)
+	if code == 2 || !strings.Contains(said.String(), "feet.asc") || !strings.Contains(said.String(), `if they are feet, set terrain.unit to "ft"`) {
+		t.Errorf("exit %d, said %q", code, said.String())
 	}
 }
