@@ -354,3 +354,65 @@ func TestOutsidePatternsOnRealTerrainAreWhereTheRuleSays(t *testing.T) {
 		})
 	}
 }
+
+// Where the terrain ends or has a hole is said of the sensors whose pattern runs over
+// it, and of no other.
+func TestOutsideTheEdgeOfARealTerrainIsSaid(t *testing.T) {
+	for _, c := range realTerrains {
+		t.Run(c.name, func(t *testing.T) {
+			grid, ground, _ := c.load(t)
+			r := rand.New(rand.NewSource(73))
+			var features []*model.Feature
+			for i := range 60 {
+				d := c.half * 2.2 * math.Sqrt(r.Float64())
+				sin, cos := math.Sincos(r.Float64() * 2 * math.Pi)
+				features = append(features, model.NewFeature(model.KindSensor, fmt.Sprint("S", i+1), grid.Back(orb.Point{d * sin, d * cos}),
+					model.Prop("model", "curtain-4-63"), model.Prop("mount_height_m", 3), model.Prop("bearing_deg", r.Float64()*360), model.Prop("tilt_deg", 1)))
+			}
+			plan, err := model.Add{Features: features}.Apply(model.NewPlan())
+			if err != nil {
+				t.Fatal(err)
+			}
+			res, err := analysis.RunOn(context.Background(), scene.OnGround(plan, grid, ground.Grid), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			said := map[string]bool{}
+			for _, f := range res.Findings {
+				if f.Rule == "terrain-edge" {
+					said[f.Subject[0]] = true
+				}
+			}
+			known, unknown := 0, 0
+			for _, s := range res.Sensors {
+				all, none := ground.Grid.Known(s.At), !ground.Grid.Known(s.At)
+				for _, poly := range s.Footprint {
+					b := poly.Bound()
+					for x := b.Min[0]; x <= b.Max[0]; x += 0.25 {
+						for y := b.Min[1]; y <= b.Max[1]; y += 0.25 {
+							if p := (orb.Point{x, y}); within(poly, p) && !ground.Grid.Known(p) {
+								all, none = false, true
+							}
+						}
+					}
+				}
+				switch {
+				case none:
+					unknown++
+					if !said[s.ID] {
+						t.Errorf("%s at %v: ground of its pattern is not known, and nothing is said", s.ID, s.At)
+					}
+				case all:
+					// A pattern may touch what is not known between the places asked.
+					if known++; said[s.ID] {
+						known--
+					}
+				}
+			}
+			t.Logf("%d patterns on known ground, %d not", known, unknown)
+			if known < 5 || unknown < 5 {
+				t.Errorf("%d patterns on known ground, %d not: the plan proves little", known, unknown)
+			}
+		})
+	}
+}
