@@ -9,6 +9,7 @@ import (
 	"pleach/model"
 	"pleach/model/pattern"
 	"pleach/model/scene"
+	"pleach/model/terrain"
 )
 
 // ruleOverspill: a pattern lies on ground outside. A fault for a person on a
@@ -294,10 +295,17 @@ func ruleTerrain(r *Result) (out []model.Finding) {
 			Text:   fmt.Sprintf("%s over ground the terrain model does not know: the nearest known height is taken there.", what),
 			Remedy: "Get a terrain model that covers the site and a pattern's reach about it, or check the slope there on the survey."})
 	}
+	var ray terrain.Ray
 	unknown := func(l orb.LineString) (orb.Point, bool) {
-		for _, p := range l {
-			if !ground.Known(p) {
-				return p, true
+		for i := 0; i+1 < len(l); i++ {
+			dx, dy := l[i+1][0]-l[i][0], l[i+1][1]-l[i][1]
+			d := math.Hypot(dx, dy)
+			if d == 0 {
+				continue
+			}
+			ground.Profile(l[i], dx/d, dy/d, d, &ray)
+			if u := ray.Unknown; u < d {
+				return orb.Point{l[i][0] + u/d*dx, l[i][1] + u/d*dy}, true
 			}
 		}
 		return orb.Point{}, false
@@ -307,16 +315,16 @@ func ruleTerrain(r *Result) (out []model.Finding) {
 			edge(b.Feature.ID, p, "The boundary "+r.title(b.Feature.ID)+" runs")
 		}
 	}
-next:
-	for _, s := range r.Sensors {
-		if !ground.Known(s.At) {
-			edge(s.ID, s.At, r.title(s.ID)+" stands")
+	for _, w := range r.works {
+		id := w.feature.ID
+		if !ground.Known(w.eye.At) {
+			edge(id, w.eye.At, r.title(id)+" stands")
 			continue
 		}
-		for _, poly := range s.Footprint {
-			if p, yes := unknown(orb.LineString(poly[0])); yes {
-				edge(s.ID, p, "The pattern of "+r.title(s.ID)+" lies")
-				continue next
+		for _, l := range w.looks {
+			if p := l.print.Unknown; p != nil {
+				edge(id, *p, "The pattern of "+r.title(id)+" lies")
+				break
 			}
 		}
 	}

@@ -15,6 +15,7 @@ type Footprint struct {
 	Near, Far float64          // metres from the eye, horizontal; both 0 for an empty footprint
 	Clear     orb.MultiPolygon // what foliage does not screen; Shape itself where nothing is screened
 	Screened  orb.MultiPolygon // what it does
+	Unknown   *orb.Point       // the nearest place in it, or before it, whose ground the terrain model does not know; nil where it knows all
 }
 
 // Empty reports whether the target is seen nowhere.
@@ -112,7 +113,12 @@ func (lk *Looker) lay(t Target, way Way, which func(*lobe) bool) (f Footprint) {
 	}
 	lk.events = events
 	lk.sw.cast = func(az float64, out []interval) []interval { return lk.seen(az, t, way.ignore(), which, out) }
+	lk.unknown = math.Inf(1)
 	stations := lk.sw.run(events, e.active)
+	if d := lk.unknown; !math.IsInf(d, 1) {
+		sin, cos := math.Sincos(lk.unknownAz)
+		f.Unknown = &orb.Point{e.At[0] + d*sin, e.At[1] + d*cos}
+	}
 	f.Area, f.Near, f.Far = measure(stations)
 	var tr tracer
 	f.Shape = shift(tr.outline(stations, 0), e.At)

@@ -72,16 +72,21 @@ type Looker struct {
 	split   splitter
 	seenBuf []interval
 	limit   float64 // metres: nobody asks what is seen beyond
-	ray     terrain.Ray
-	sights  sights
-	runs    []lobeRun
+	// The nearest ground on a sight line to a target seen that is not known, metres
+	// from the eye and azimuth; infinite where there is none.
+	unknown, unknownAz float64
+	ray                terrain.Ray
+	sights             sights
+	runs               []lobeRun
 
 	roofs        []*block
 	roofA, roofB float64 // heights of the roof under foliage at the ends of a piece
 }
 
 // NewLooker returns a Looker over a scene.
-func NewLooker(sc *scene.Scene) *Looker { return &Looker{sc: sc, limit: math.Inf(1)} }
+func NewLooker(sc *scene.Scene) *Looker {
+	return &Looker{sc: sc, limit: math.Inf(1), unknown: math.Inf(1)}
+}
 
 // From turns the looker to an eye; rangeFactor is the greatest factor of any
 // target it will be asked for.

@@ -12,6 +12,9 @@ type sight struct {
 	open  []open // the parts of it in which no barrier stands, in order
 	bare  open   // all of it
 	to    float64
+	// unknown is the distance from which the ground first is not what the terrain
+	// model says, infinite where all of it is.
+	unknown float64
 }
 
 // knot is a point of the ground along an azimuth. Between two of them the ground
@@ -86,6 +89,7 @@ func (lk *Looker) laySight(s *sight, az, length float64, ig ignore) {
 	sin, cos := math.Sincos(az)
 	lk.sc.Terrain.Profile(e.At, sin, cos, length, &lk.ray)
 	ground := lk.ray.Knots
+	s.unknown = lk.ray.Unknown
 	z := e.Z
 	knots := s.knots[:0]
 	s.open, s.to = s.open[:0], length
@@ -355,5 +359,9 @@ func (lk *Looker) seenOnTerrain(az float64, t Target, ig ignore, which func(*lob
 		}
 	}
 	merged := mergeIntervals(out[start:])
-	return out[:start+len(tidyTerrain(merged))]
+	out = out[:start+len(tidyTerrain(merged))]
+	if n := len(out); n > start && s.unknown < math.Min(out[n-1].hi, lk.unknown) {
+		lk.unknown, lk.unknownAz = s.unknown, az
+	}
+	return out
 }
