@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand"
@@ -10,6 +11,8 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/scene"
+	"pleach/model/terrain"
 	"pleach/testdata/site"
 )
 
@@ -22,7 +25,11 @@ func oddSite(r *rand.Rand) *model.Plan {
 	pick := func(v ...float64) float64 { return v[r.Intn(len(v))] }
 	lattice := func() orb.Point { return orb.Point{float64(r.Intn(9)-4) * 5, float64(r.Intn(9)-4) * 5} }
 	var places []orb.Point
+	onePlace := r.Intn(40) == 0
 	at := func() orb.Point {
+		if onePlace {
+			return orb.Point{5, 5}
+		}
 		p := lattice()
 		if len(places) > 0 && r.Intn(2) == 0 {
 			p = places[r.Intn(len(places))]
@@ -43,6 +50,9 @@ func oddSite(r *rand.Rand) *model.Plan {
 		}
 		if r.Intn(3) == 0 {
 			out = append(out, out[len(out)-1])
+		}
+		if n := len(out); n > 2 && r.Intn(4) == 0 { // a spike, out and back
+			out = append(out, at(), out[n-1])
 		}
 		return append(out, out[0])
 	}
@@ -123,11 +133,48 @@ func oddSite(r *rand.Rand) *model.Plan {
 	return s.Flawed()
 }
 
+// oddGround is a terrain of few cells, with holes, cliffs and needles, cells of a
+// millimetre or of ten kilometres, turned or flat; nil for level ground.
+func oddGround(t *testing.T, r *rand.Rand) *terrain.Grid {
+	if r.Intn(3) == 0 {
+		return nil
+	}
+	pick := func(v ...float64) float64 { return v[r.Intn(len(v))] }
+	w, h := int(pick(2, 2, 3, 5, 40)), int(pick(2, 2, 3, 5, 40))
+	cell, kind := pick(0.1, 0.5, 1, 5, 10, 1e4), r.Intn(5)
+	z := make([]float32, w*h)
+	for i := range z {
+		switch kind {
+		case 1: // a needle here and there
+			z[i] = float32(pick(0, 0, 0, 0, 0, 0, 100))
+		case 2:
+			z[i] = float32(r.Float64() * 3)
+		case 3: // cliffs, high up
+			z[i] = float32(pick(-900, 0, 9000))
+		case 4: // a stair
+			z[i] = float32(i % w / 2)
+		}
+		if i > 0 && r.Intn(6) == 0 {
+			z[i] = float32(math.NaN())
+		}
+	}
+	sin, cos := math.Sincos(pick(0, math.Pi/4, 1))
+	x, y := float64(w-1)/2, float64(h-1)/2 // the middle cell on the origin, but for a step
+	g, err := terrain.New(w, h, z, terrain.Affine([3]float64{x + pick(0, 0.5, 0.25), cos / cell, sin / cell}, [3]float64{y, sin / cell, -cos / cell}),
+		orb.Bound{Min: orb.Point{-x * cell, -y * cell}, Max: orb.Point{x * cell, y * cell}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return g
+}
+
+var oddSites = flag.Int("odd", 200, "how many odd sites to analyse")
+
 // Whatever of such a plan is sound is analysed, and the sums hold.
 func TestOddSitesAreAnalysed(t *testing.T) {
-	n := 600
+	n := *oddSites
 	if testing.Short() {
-		n = 200
+		n = min(n, 100)
 	}
 	gaps, sensors := 0, 0
 	for k := range n {
@@ -140,7 +187,7 @@ func TestOddSitesAreAnalysed(t *testing.T) {
 					panic(v)
 				}
 			}()
-			res, err := Run(context.Background(), p, nil)
+			res, err := RunOn(context.Background(), scene.OnGround(p, scene.New(p).Grid, oddGround(t, r)), nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -150,8 +197,9 @@ func TestOddSitesAreAnalysed(t *testing.T) {
 				if s.Area > 0 {
 					sensors++
 				}
-				if math.IsNaN(s.Area) || s.Area < 0 || math.IsInf(s.Area, 0) || math.IsNaN(s.Foliage) || s.Foliage < 0 {
-					t.Errorf("%s, %s: footprint %v m2, foliage %v", what, s.ID, s.Area, s.Foliage)
+				if math.IsNaN(s.Area) || s.Area < 0 || math.IsInf(s.Area, 0) || math.IsNaN(s.Foliage) || s.Foliage < 0 ||
+					math.IsNaN(s.FoliageAt25) || s.FoliageAt25 < 0 || math.IsInf(s.FoliageAt25, 0) {
+					t.Errorf("%s, %s: footprint %v m2, foliage %v and %v", what, s.ID, s.Area, s.Foliage, s.FoliageAt25)
 				}
 				spill := map[string]float64{}
 				for _, o := range s.Overspill {
