@@ -2,7 +2,6 @@ package analysis
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"sync/atomic"
 
@@ -12,7 +11,6 @@ import (
 	"pleach/model/pattern"
 	"pleach/model/radio"
 	"pleach/model/scene"
-	"pleach/model/terrain"
 )
 
 // profileStep is the greatest step of a radio profile, metres; on terrain of
@@ -76,141 +74,6 @@ func rated(m model.Radio, k model.Kind) radio.Radio {
 	return out
 }
 
-// path is the way between two antennas.
-type path struct {
-	profile  radio.Profile
-	diff     radio.Diffraction
-	distance float64 // slant
-	foliage  bool    // the direct line runs through foliage
-}
-
-// linker rates links over a scene. It holds the memory that takes; use one a
-// goroutine.
-type linker struct {
-	sc      *scene.Scene
-	cond    radio.Conditions
-	builder radio.Builder
-	inserts []radio.Insert
-	cross   []float64
-}
-
-func newLinker(sc *scene.Scene) *linker {
-	s := sc.Plan.Settings
-	l := &linker{sc: sc, cond: radio.Conditions{FreqMHz: s.Frequency, EffectiveRadiusKm: s.EffectiveRadius}}
-	if s.Polarisation == "H" {
-		l.cond.Polarisation = radio.Horizontal
-	}
-	return l
-}
-
-// path lays the profile from a to b and works out its diffraction.
-func (l *linker) path(a, b antenna) path {
-	d := math.Hypot(b.at[0]-a.at[0], b.at[1]-a.at[1])
-	za, zb := l.sc.Ground(a.at)+a.height, l.sc.Ground(b.at)+b.height
-	p := path{distance: math.Hypot(d, zb-za)}
-	l.inserts = l.inserts[:0]
-	bound := orb.MultiPoint{a.at, b.at}.Bound()
-	for i := range l.sc.Buildings {
-		h := &l.sc.Buildings[i]
-		if bound.Intersects(h.Bound) && !slices.Contains(a.inside, h.Feature.ID) && !slices.Contains(b.inside, h.Feature.ID) {
-			l.through(h.Shape, a.at, b.at, func(s, t float64) {
-				l.inserts = append(l.inserts, radio.Insert{From: s * d, To: t * d, Top: h.Top})
-			})
-		}
-	}
-	for i := range l.sc.Obstacles {
-		o := &l.sc.Obstacles[i]
-		if o.SeeThrough {
-			continue
-		}
-		if o.Shape != nil {
-			if bound.Intersects(o.Bound) {
-				l.through(o.Shape, a.at, b.at, func(s, t float64) {
-					l.inserts = append(l.inserts, radio.Insert{From: s * d, To: t * d, Top: o.Height, AboveGround: true})
-				})
-			}
-			continue
-		}
-		if !bound.Intersects(o.Bound) {
-			continue
-		}
-		for j := 0; j+1 < len(o.Line); j++ {
-			if s, ok := crossing(a.at, b.at, o.Line[j], o.Line[j+1]); ok {
-				l.inserts = append(l.inserts, radio.Insert{From: s * d, To: s * d, Top: o.Height, AboveGround: true})
-			}
-		}
-	}
-	var along terrain.Line
-	if d > 0 {
-		along = l.sc.Terrain.Along(a.at, (b.at[0]-a.at[0])/d, (b.at[1]-a.at[1])/d)
-	} else {
-		along = l.sc.Terrain.Along(a.at, 0, 1)
-	}
-	ground := along.Height
-	p.profile = l.builder.Build(d, math.Min(profileStep, l.sc.Terrain.Cell()), ground, l.inserts)
-	p.diff = radio.Diffract(p.profile, a.height, b.height, l.cond)
-	for i := range l.sc.Foliage {
-		f := &l.sc.Foliage[i]
-		if p.foliage {
-			break
-		}
-		if !bound.Intersects(f.Bound) {
-			continue
-		}
-		l.through(f.Shape, a.at, b.at, func(s, t float64) {
-			for _, q := range []float64{s, t} {
-				at := orb.Point{a.at[0] + q*(b.at[0]-a.at[0]), a.at[1] + q*(b.at[1]-a.at[1])}
-				if za+q*(zb-za) < l.sc.Ground(at)+f.Height {
-					p.foliage = true
-				}
-			}
-		})
-	}
-	return p
-}
-
-// through calls add with the parts of the line from a to b that lie inside a
-// polygon, as fractions of the line.
-func (l *linker) through(poly orb.Polygon, a, b orb.Point, add func(s, t float64)) {
-	cuts := l.cross[:0]
-	for _, r := range poly {
-		for i := 0; i+1 < len(r); i++ {
-			if s, ok := crossing(a, b, r[i], r[i+1]); ok {
-				cuts = append(cuts, s)
-			}
-		}
-	}
-	slices.Sort(cuts)
-	l.cross = cuts
-	prev := 0.0
-	inside := func(s, t float64) bool {
-		m := (s + t) / 2
-		return pattern.Inside(poly, orb.Point{a[0] + m*(b[0]-a[0]), a[1] + m*(b[1]-a[1])})
-	}
-	for i := 0; i <= len(cuts); i++ {
-		next := 1.0
-		if i < len(cuts) {
-			next = cuts[i]
-		}
-		if next > prev && inside(prev, next) {
-			add(prev, next)
-		}
-		prev = next
-	}
-}
-
-// crossing returns where the segment ab meets cd, as a fraction of ab.
-func crossing(a, b, c, d orb.Point) (float64, bool) {
-	rx, ry, sx, sy := b[0]-a[0], b[1]-a[1], d[0]-c[0], d[1]-c[1]
-	den := rx*sy - ry*sx
-	if den == 0 {
-		return 0, false
-	}
-	s := ((c[0]-a[0])*sy - (c[1]-a[1])*sx) / den
-	u := ((c[0]-a[0])*ry - (c[1]-a[1])*rx) / den
-	return s, s >= 0 && s <= 1 && u >= 0 && u <= 1
-}
-
 // rate works out the link between two antennas; ok is false where neither end
 // can hear the other.
 func (l *linker) rate(a, b antenna) (k Link, ok bool) {
@@ -225,6 +88,7 @@ func (l *linker) rate(a, b antenna) (k Link, ok bool) {
 	} else {
 		k.ClearanceAt = a.at
 	}
+	k.Vegetation, k.Building, k.Past = p.vegetation, p.building, p.past
 	k.Loss = k.FreeSpace + k.Diffraction + k.Vegetation + k.Building
 	rating := radio.Rate(a.radio, b.radio, k.Loss)
 	weaker, ok := rating.Weaker()
@@ -236,7 +100,7 @@ func (l *linker) rate(a, b antenna) (k Link, ok bool) {
 	if weaker == rating.Back && (weaker != rating.Forward || !rating.Forward.Rated) {
 		k.Weaker = b.feature.ID
 	}
-	sd := radio.ShadowingSD(s.ShadowingSD, p.diff.Obstructed() || p.foliage)
+	sd := radio.ShadowingSD(s.ShadowingSD, p.diff.Obstructed() || p.past != nil && p.past.InTrees > 0)
 	k.SD = sd
 	k.Required = radio.RequiredMargin(s.RequiredMargin, sd, s.Reliability)
 	k.Probability = radio.Probability(k.Margin, sd)

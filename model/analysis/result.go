@@ -7,6 +7,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/coverage"
+	"pleach/model/radio"
 	"pleach/model/scene"
 	"pleach/model/sun"
 )
@@ -121,7 +122,7 @@ type Link struct {
 	Diffraction  float64
 	SingleEdge   float64
 	Vegetation   float64
-	Building     float64
+	Building     float64 // what the ways past obstacles other than over them take or give back, and the way into buildings
 	Installation float64
 	Loss         float64
 	Clearance    float64 // fraction of the first Fresnel zone
@@ -133,6 +134,18 @@ type Link struct {
 	SD           float64 // dB, shadowing
 	Weaker       string  // id of the transmitting end of the rated direction
 	InUse        bool
+	Past         *Past // nil where nothing stands in the way
+}
+
+// Past is how a link passes what stands in its way.
+type Past struct {
+	Ways      radio.Ways // where something hides one end from the other; else the zero value
+	Obstacles []string   // ids of what does, from the first end
+	Worst     string     // id of the obstacle at Link.ClearanceAt, "" for the ground
+	Foliage   []string   // ids of the foliage the direct line runs through
+	InTrees   float64    // metres of it, along the slope
+	Through   float64    // dB through the foliage, whichever way is taken
+	Entry     float64    // dB into the buildings that the antennas stand in
 }
 
 // Holds reports whether the link has its required margin.
