@@ -457,7 +457,11 @@ func (r *signalReport) write(w io.Writer) error {
 		if w.Reversed {
 			star = "*"
 		}
-		fmt.Fprintf(&b, columns+"\n", w.Name+star, fmt.Sprintf("%s%s ±%.0f", less, signed(w.DB), w.Uncertainty), signed(w.Contrast), signed(w.Filling), signed(w.Movement), signed(w.Signal.Air))
+		name := w.Name
+		if w.Detail != "" {
+			name += ", " + w.Detail
+		}
+		fmt.Fprintf(&b, columns+"\n", name+star, fmt.Sprintf("%s%s ±%.0f", less, signed(w.DB), w.Uncertainty), signed(w.Contrast), signed(w.Filling), signed(w.Movement), signed(w.Signal.Air))
 	}
 	b.WriteString("\n")
 	for _, l := range wrapped("Heat: temperatures of target and ground. Size: how much of a zone the target fills. Way: speed, direction and distance. Air: fog and rain at their worst. "+

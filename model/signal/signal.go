@@ -261,8 +261,9 @@ func (s *Sensor) reading(id string) (*model.Feature, error) {
 
 // Row is one condition and its signal.
 type Row struct {
-	Name string // in words
-	Now  contrast.Condition
+	Name   string // in words
+	Detail string // figures of what is changed, "" where the name says it
+	Now    contrast.Condition
 	contrast.Signal
 }
 
@@ -280,18 +281,21 @@ const (
 // it is, then with one thing about it changed at a time.
 func (s *Sensor) Table(now contrast.Condition, t Tested) ([]Row, error) {
 	rows := []Row{{Name: "as asked", Now: now}}
-	add := func(name string, change func(c *contrast.Condition)) {
+	add := func(name, detail string, change func(c *contrast.Condition)) {
 		c := now
 		change(&c)
-		rows = append(rows, Row{Name: name, Now: c})
+		rows = append(rows, Row{Name: name, Detail: detail, Now: c})
 	}
-	add("across the view", func(c *contrast.Condition) { c.Heading = 90 })
-	add("towards the sensor", func(c *contrast.Condition) { c.Heading = 0 })
-	add(fmt.Sprintf("slow, %g m/s", SlowSpeed), func(c *contrast.Condition) { c.Speed = SlowSpeed })
-	add(fmt.Sprintf("running, %g m/s", RunSpeed), func(c *contrast.Condition) { c.Speed = RunSpeed })
-	add(fmt.Sprintf("summer noon, air %g °C, ground %g °C", SummerAir, SummerGround), func(c *contrast.Condition) { c.Air, c.Background = SummerAir, SummerGround })
-	add(fmt.Sprintf("winter night, air −%g °C, ground −%g °C", -NightAir, -NightGround), func(c *contrast.Condition) { c.Air, c.Background = NightAir, NightGround })
-	add(fmt.Sprintf("fog, visibility %g m", FogVisibility), func(c *contrast.Condition) { c.Visibility = FogVisibility })
+	weather := func(air, ground float64) string {
+		return strings.ReplaceAll(fmt.Sprintf("air %g °C, ground %g °C", air, ground), "-", "−")
+	}
+	add("across the view", "", func(c *contrast.Condition) { c.Heading = 90 })
+	add("towards the sensor", "", func(c *contrast.Condition) { c.Heading = 0 })
+	add("slow", fmt.Sprintf("%g m/s", SlowSpeed), func(c *contrast.Condition) { c.Speed = SlowSpeed })
+	add("running", fmt.Sprintf("%g m/s", RunSpeed), func(c *contrast.Condition) { c.Speed = RunSpeed })
+	add("summer noon", weather(SummerAir, SummerGround), func(c *contrast.Condition) { c.Air, c.Background = SummerAir, SummerGround })
+	add("winter night", weather(NightAir, NightGround), func(c *contrast.Condition) { c.Air, c.Background = NightAir, NightGround })
+	add("fog", fmt.Sprintf("visibility %g m", FogVisibility), func(c *contrast.Condition) { c.Visibility = FogVisibility })
 	for i := range rows {
 		sig, err := contrast.Relative(rows[i].Now, t.Condition, s.Zone)
 		if err != nil {

@@ -162,6 +162,7 @@ func (w *window) build() {
 	w.docked = container.New(w.dock, left, container.NewStack(w.chart, w.empty), edge, panels)
 	w.details.Resized = func() { w.docked.Objects[3].Refresh() }
 	w.sections["details"].Need = w.details.Need
+	w.sections["signal"].Need = w.signal.Need
 	w.signal.Shown = w.sections["signal"].Open
 	if !w.prefs.BoolWithFallback(prefTools, true) {
 		left.Hide()

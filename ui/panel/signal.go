@@ -3,6 +3,7 @@ package panel
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -51,6 +52,7 @@ type Signal struct {
 	lines   []*Line
 	names   []*Line
 	refused *Para
+	details *Para // of the rows of the table
 	optics  *Para
 	file    *Line
 	low     *Para
@@ -94,7 +96,7 @@ func NewSignal(ed func() *editor.Editor, result func() *analysis.Result) *Signal
 	s.head = NewLine("", "", "").Strong().Cut()
 	s.figure = NewLine("", "", "").Strong().Right()
 	s.spread = NewLine("", ColorSoft, "").Right()
-	s.parts, s.tested, s.refused, s.optics, s.low = small(), small(), NewPara("", "", SizeNameSmall), small(), small()
+	s.parts, s.tested, s.refused, s.optics, s.low, s.details = small(), small(), NewPara("", "", SizeNameSmall), small(), small(), small()
 	s.refused.Bold = true
 	s.table = VBox(0)
 	s.file = NewLine("", "", "").Cut()
@@ -134,11 +136,19 @@ func NewSignal(ed func() *editor.Editor, result func() *analysis.Result) *Signal
 		label("Its signal against that of the walk test"),
 		container.NewBorder(nil, nil, NewLine("As asked", "", ""), container.NewHBox(s.figure, s.spread)),
 		s.refused, s.parts,
-		label("With one thing changed"), s.table, NewPara(signal.Claim, ColorSoft, SizeNameSmall), s.optics,
+		label("With one thing changed"), s.table, s.details, NewPara(signal.Claim, ColorSoft, SizeNameSmall), s.optics,
 		label("Low-contrast hours"), container.NewBorder(nil, nil, nil, choose, s.file), s.low, s.grid, s.cell)
 	s.Object = container.NewVScroll(Inset(VBox(0, s.empty, s.inside), 12, 0, 14, 10))
 	s.Update()
 	return s
+}
+
+// Need is the height that shows everything.
+func (s *Signal) Need() float32 {
+	if s.s == nil {
+		return s.empty.MinSize().Height + 12
+	}
+	return s.inside.MinSize().Height + 12
 }
 
 // SetSeries shows the low-contrast hours of a temperature series.
@@ -228,14 +238,24 @@ func (s *Signal) reckon() {
 			s.table.Add(container.New(&formRow{0.68}, name, Inset(value, 4, 4, 0, 0)))
 		}
 	}
+	var details []string
 	for i, w := range rows[1:] {
-		name := strings.ToUpper(w.Name[:1]) + w.Name[1:]
+		name := Sentence(w.Name + ".")
+		name = name[:len(name)-1]
+		if w.Detail != "" {
+			details = append(details, name+": "+w.Detail)
+		}
 		if w.Reversed {
 			name += " *"
 		}
 		s.names[i].SetText(name)
 		s.lines[i].SetText(signalWords(w) + " " + spreadWords(w))
 	}
+	words := strings.Join(details, ". ") + "."
+	if slices.ContainsFunc(rows[1:], func(w signal.Row) bool { return w.Reversed }) {
+		words += " * The ground is the warmer: the target shows as a cold spot."
+	}
+	s.details.SetText(words)
 	s.showHours(now.Clothing)
 	s.inside.Refresh()
 }
@@ -287,28 +307,31 @@ func (s *Signal) showHours(clothing float64) {
 
 // signalWords says a ratio: "−18 dB".
 func signalWords(w signal.Row) string {
-	v := math.Round(w.DB) + 0
-	s := strings.Replace(fmt.Sprintf("%+.0f dB", v), "-", "−", 1)
-	if v == 0 {
-		s = "0 dB"
-	}
 	if w.Faded {
-		s = "below " + s
+		return "below " + decibels(w.DB)
 	}
-	return s
+	return decibels(w.DB)
+}
+
+// decibels says a ratio with its sign.
+func decibels(v float64) string {
+	if v = math.Round(v); v == 0 {
+		return "0 dB"
+	}
+	return strings.Replace(fmt.Sprintf("%+.0f dB", v), "-", "−", 1)
 }
 
 func spreadWords(w signal.Row) string { return fmt.Sprintf("± %.0f", w.Uncertainty) }
 
 // partWords says what a ratio is made of.
 func partWords(w signal.Row) string {
-	part := func(v float64) string { return strings.Replace(fmt.Sprintf("%+.0f", math.Round(v)+0), "-", "−", 1) }
+	part := func(v float64) string { return strings.TrimSuffix(decibels(v), " dB") }
 	s := fmt.Sprintf("Heat %s, size %s, way %s dB.", part(w.Contrast), part(w.Filling), part(w.Movement))
 	switch {
 	case w.Faded:
 		s += " Target and ground are as good as equally warm: the figure is a ceiling."
 	case w.Reversed:
-		s += " * The ground is the warmer: the target shows as a cold spot."
+		s += " The ground is the warmer: the target shows as a cold spot."
 	}
 	return s
 }
@@ -317,7 +340,11 @@ func partWords(w signal.Row) string {
 func testedWords(t signal.Tested) string {
 	c := t.Condition
 	deg := func(v float64) string { return number(math.Round(v*10)/10) + " °C" }
-	s := fmt.Sprintf("%s, %s° to the line of sight at %s m/s, air %s, ground %s, clothing %s", Metres(c.Distance), number(math.Round(c.Heading)), number(c.Speed), deg(c.Air), deg(c.Background), number(c.Clothing))
+	way := number(math.Round(c.Heading)) + "° to the line of sight"
+	if c.Heading == 90 {
+		way = "across the view"
+	}
+	s := fmt.Sprintf("%s, %s at %s m/s, air %s, ground %s, clothing %s", Metres(c.Distance), way, number(c.Speed), deg(c.Air), deg(c.Background), number(c.Clothing))
 	if t.Reading == nil {
 		return "No walk test of it states its temperatures. Assumed: " + s + "."
 	}
