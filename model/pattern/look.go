@@ -103,7 +103,7 @@ func (lk *Looker) From(e *Eye, rangeFactor float64) {
 	lk.sw.accuracy = level
 	if g := lk.sc.Terrain; g != nil {
 		lk.sw.accuracy = accuracy{chord: terrainChord, jump: terrainJump, place: terrainPlace,
-			step: maxStep, side: terrainCells * g.Cell(), rough: true}
+			step: maxStep, side: terrainCells * math.Max(leastCell, g.Cell()), rough: true}
 		lk.sw.reach = func(az float64) float64 { return lk.e.reachAt(az) }
 	}
 }

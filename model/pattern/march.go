@@ -24,6 +24,7 @@ const (
 	terrainJump  = 0.1
 	terrainPlace = 0.05
 	terrainCells = 3.2 // cells between rays at the far end, at most, with one more ray between them
+	leastCell    = 0.1 // metres; finer cells than an outline is right to do not ask for more rays
 )
 
 // lobeRun is a lobe being marched along a ray.
