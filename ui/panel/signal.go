@@ -299,8 +299,11 @@ func (s *Signal) showHours(clothing float64) {
 		l := h.Longest[0]
 		words += fmt.Sprintf(" The longest: %s to %s.", l.From.In(zone).Format("2 Jan 2006 15:04"), l.To.In(zone).Format("2 Jan 15:04"))
 	}
-	s.low.SetText(words)
 	s.grid.Set(h)
+	if h.Low > 0 {
+		words += fmt.Sprintf(" The lighter a cell, the larger its share: %.0f %% at most.", 100*s.grid.most())
+	}
+	s.low.SetText(words)
 	s.grid.Show()
 	s.cell.Show()
 }
