@@ -55,7 +55,7 @@ func meanG(u, v float64) float64 {
 	switch {
 	case math.IsInf(u, 1) || math.IsInf(v, 1):
 		return 0
-	case math.Abs(u-v) < 1e-4*(u+v):
+	case math.Abs(u-v) < 0.01*(u+v): // the mean is that in the middle, to 2e-5
 		m := (u + v) / 2
 		if m > 1 {
 			return 1 / (2 * m * m)
