@@ -12,7 +12,6 @@ import (
 	"pleach/gis/planfile"
 	"pleach/model/analysis"
 	"pleach/model/radio"
-	"pleach/model/scene"
 )
 
 var linkCommand = command{
@@ -163,10 +162,15 @@ func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 	if err != nil {
 		return bad, fmt.Errorf("%s: %w", path, err)
 	}
-	if k.InUse, err = inUse(sc, o.from, o.to); err != nil {
+	r, err := analysis.RunOn(context.Background(), sc, nil)
+	if err != nil {
 		return bad, err
 	}
+	k.InUse = slices.ContainsFunc(r.Links, func(l analysis.Link) bool {
+		return l.InUse && (l.From == k.From && l.To == k.To || l.From == k.To && l.To == k.From)
+	})
 	l := ofPlan(k, d)
+	l.passes = r.PastWords(k)
 	l.FromAntenna, l.ToAntenna = analysis.AntennaHeight(p.Feature(o.from)), analysis.AntennaHeight(p.Feature(o.to))
 	l.Notes = notes(profile, l.FromAntenna, l.ToAntenna)
 	if o.profile != "" {
@@ -178,15 +182,4 @@ func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 		return done, writeJSON(out, l)
 	}
 	return done, l.write(out, p.Settings.Frequency)
-}
-
-// inUse reports whether the link is one of a route.
-func inUse(sc *scene.Scene, from, to string) (bool, error) {
-	r, err := analysis.RunOn(context.Background(), sc, nil)
-	if err != nil {
-		return false, err
-	}
-	return slices.ContainsFunc(r.Links, func(l analysis.Link) bool {
-		return l.InUse && (l.From == from && l.To == to || l.From == to && l.To == from)
-	}), nil
 }

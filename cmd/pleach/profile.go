@@ -13,6 +13,7 @@ import (
 	"pleach/gis/planfile"
 	"pleach/model/analysis"
 	"pleach/model/radio"
+	"pleach/model/report"
 )
 
 // profileColumns are the columns of a profile: distance in kilometres, bare
@@ -162,29 +163,32 @@ func profileCSV(p radio.Profile) []byte {
 // and the parts of the diffraction loss. What needs radios is nil where only a
 // profile is known.
 type ratedLink struct {
-	From             *string  `json:"from"`
-	To               *string  `json:"to"`
-	FromAntenna      float64  `json:"from_antenna_m"` // above the ground
-	ToAntenna        float64  `json:"to_antenna_m"`
-	Distance         float64  `json:"distance_m"`
-	FreeSpace        float64  `json:"free_space_db"`
-	Diffraction      float64  `json:"diffraction_db"`
-	SingleEdge       float64  `json:"single_edge_db"`
-	Vegetation       float64  `json:"vegetation_db"`
-	Building         float64  `json:"building_db"`
-	Installation     *float64 `json:"installation_db"`
-	Loss             float64  `json:"loss_db"`
-	Clearance        float64  `json:"clearance"`
-	ClearanceAt      float64  `json:"clearance_at_m"`
-	Received         *float64 `json:"received_dbm"`
-	Margin           *float64 `json:"margin_db"`
-	Required         *float64 `json:"required_margin_db"`
-	Probability      *float64 `json:"probability"`
-	InUse            *bool    `json:"in_use"`
-	Bullington       float64  `json:"bullington_db"`
-	BullingtonSmooth float64  `json:"bullington_smooth_db"`
-	Spherical        float64  `json:"spherical_db"`
-	Notes            []string `json:"notes"`
+	From             *string      `json:"from"`
+	To               *string      `json:"to"`
+	FromAntenna      float64      `json:"from_antenna_m"` // above the ground
+	ToAntenna        float64      `json:"to_antenna_m"`
+	Distance         float64      `json:"distance_m"`
+	FreeSpace        float64      `json:"free_space_db"`
+	Diffraction      float64      `json:"diffraction_db"`
+	SingleEdge       float64      `json:"single_edge_db"`
+	Vegetation       float64      `json:"vegetation_db"`
+	Building         float64      `json:"building_db"`
+	Installation     *float64     `json:"installation_db"`
+	Loss             float64      `json:"loss_db"`
+	Clearance        float64      `json:"clearance"`
+	ClearanceAt      float64      `json:"clearance_at_m"`
+	Received         *float64     `json:"received_dbm"`
+	Margin           *float64     `json:"margin_db"`
+	Required         *float64     `json:"required_margin_db"`
+	Probability      *float64     `json:"probability"`
+	InUse            *bool        `json:"in_use"`
+	Bullington       float64      `json:"bullington_db"`
+	BullingtonSmooth float64      `json:"bullington_smooth_db"`
+	Spherical        float64      `json:"spherical_db"`
+	Past             *report.Past `json:"past,omitempty"`
+	Notes            []string     `json:"notes"`
+
+	passes string // Past in words
 }
 
 // rateProfile returns the losses over p between antennas from and to metres
@@ -210,14 +214,14 @@ func ofPlan(k analysis.Link, d radio.Diffraction) ratedLink {
 		From: &k.From, To: &k.To, Distance: k.Distance, FreeSpace: k.FreeSpace, Diffraction: k.Diffraction, SingleEdge: k.SingleEdge,
 		Vegetation: k.Vegetation, Building: k.Building, Installation: &k.Installation, Loss: k.Loss,
 		Clearance: k.Clearance, ClearanceAt: d.ClearanceAt, Received: &k.Received, Margin: &k.Margin, Required: &k.Required,
-		Probability: &k.Probability, InUse: &k.InUse, Bullington: d.BullingtonDB, BullingtonSmooth: d.BullingtonSmoothDB, Spherical: d.SphericalDB,
+		Probability: &k.Probability, InUse: &k.InUse, Past: report.PastOf(k.Past), Bullington: d.BullingtonDB, BullingtonSmooth: d.BullingtonSmoothDB, Spherical: d.SphericalDB,
 	}
 }
 
 // notes says what the losses over p between antennas from and to metres above
 // its ends rest on.
 func notes(p radio.Profile, from, to float64) []string {
-	out := []string{"losses through foliage and through buildings, and the ways round them, are not computed yet: vegetation_db and building_db are 0"}
+	out := []string{}
 	if radio.Extrapolated(p.D[len(p.D)-1], from, to) {
 		out = append(out, "the method is stated for 0.25 to 3000 km and antennas from 1 m up: this link is an extrapolation")
 	}
@@ -239,6 +243,12 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 	row("Distance, antenna to antenna", l.Distance, "m", "")
 	row("Free space", l.FreeSpace, "dB", "")
 	row("Diffraction", l.Diffraction, "dB", fmt.Sprintf("   (Bullington %.1f, smooth %.1f, spherical Earth %.1f)", l.Bullington, l.BullingtonSmooth, l.Spherical))
+	if l.Vegetation != 0 {
+		row("Trees", l.Vegetation, "dB", "")
+	}
+	if l.Building != 0 {
+		row("Ways round and through, buildings", l.Building, "dB", "")
+	}
 	row("Basic transmission loss", l.Loss, "dB", "")
 	if l.Installation != nil {
 		row("Installation, both ends", *l.Installation, "dB", "")
@@ -251,13 +261,16 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 		if l.Required != nil {
 			note = fmt.Sprintf("   (%.1f dB required)", *l.Required)
 		}
-		row("Margin", *l.Margin, "dB", note)
-	}
-	if l.Probability != nil {
-		fmt.Fprintf(&b, "  %-34s %8.1f %%\n", "Probability that it works", 100**l.Probability)
+		if l.Probability != nil {
+			note = ", " + analysis.Percent(*l.Probability) + note
+		}
+		fmt.Fprintf(&b, "  %-34s %8.0f dB%s\n", "Margin", *l.Margin, note)
 	}
 	fmt.Fprintf(&b, "\n  Over the main edge alone: %.1f dB, an optimistic figure.\n", l.SingleEdge)
 	fmt.Fprintf(&b, "  %s\n", clearance(l.Clearance, l.ClearanceAt))
+	if l.passes != "" {
+		fmt.Fprintf(&b, "  It runs %s.\n", l.passes)
+	}
 	for _, n := range l.Notes {
 		fmt.Fprintf(&b, "  Note: %s.\n", n)
 	}

@@ -2,8 +2,10 @@ package analysis
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -411,4 +413,42 @@ func crossing(a, b, c, d orb.Point) (float64, bool) {
 	s := ((c[0]-a[0])*sy - (c[1]-a[1])*sx) / den
 	u := ((c[0]-a[0])*ry - (c[1]-a[1])*rx) / den
 	return s, s >= 0 && s <= 1 && u >= 0 && u <= 1
+}
+
+// PastWords says how a link passes what stands in its way, "" where nothing does:
+// "past Workshop (H3): over 31 dB, round the left end 24 dB".
+func (r *Result) PastWords(l Link) string {
+	p := l.Past
+	if p == nil {
+		return ""
+	}
+	var said []string
+	if len(p.Obstacles) > 0 {
+		w := p.Ways
+		ways := []string{"over " + decibels(w.OverDB)}
+		for _, o := range []struct {
+			name string
+			loss float64
+		}{{string(radio.Left), w.LeftDB}, {string(radio.Right), w.RightDB}, {string(radio.Through), w.ThroughDB}} {
+			if !math.IsInf(o.loss, 1) {
+				ways = append(ways, o.name+" "+decibels(o.loss))
+			}
+		}
+		text := "past " + r.titles(p.Obstacles) + ": " + strings.Join(ways, ", ")
+		if len(ways) > 1 {
+			text += ", together " + decibels(w.DB())
+		}
+		said = append(said, text)
+	}
+	if p.InTrees > 0 {
+		way := "through"
+		if l.Vegetation < p.Through {
+			way = "over"
+		}
+		said = append(said, fmt.Sprintf("%s of trees of %s, %s them %s", metres(p.InTrees), r.titles(p.Foliage), way, decibels(l.Vegetation)))
+	}
+	if p.Entry > 0 {
+		said = append(said, "into the building "+decibels(p.Entry))
+	}
+	return strings.Join(said, "; ")
 }

@@ -344,8 +344,8 @@ func ruleAntennaIndoors(r *Result) (out []model.Finding) {
 			continue
 		}
 		out = append(out, model.Finding{Rule: "antenna-indoors", Severity: model.Note, Subject: []string{d[0], d[1]}, At: point(f.Geometry),
-			Text:   fmt.Sprintf("The antenna of %s stands inside %s: that building is left out of its radio profiles, and its walls are not counted.", r.title(d[0]), r.title(d[1])),
-			Remedy: "Put the antenna outside, or allow for the loss of the walls."})
+			Text:   fmt.Sprintf("The antenna of %s stands inside %s: that building is left out of its radio profiles, and the way in is counted as the median for such walls.", r.title(d[0]), r.title(d[1])),
+			Remedy: "Put the antenna outside or above the roof: behind the wrong wall the loss is far more than the median."})
 	}
 	return out
 }

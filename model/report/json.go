@@ -3,6 +3,7 @@
 package report
 
 import (
+	"encoding/json"
 	"io"
 
 	"github.com/paulmach/orb"
@@ -191,6 +192,14 @@ func (j *jsonReport) link(l analysis.Link) {
 	j.key("in_use")
 	j.flag(l.InUse)
 	j.keyNumber("required_margin_db", l.Required)
+	if l.Past != nil {
+		j.key("past")
+		text, err := json.Marshal(PastOf(l.Past))
+		if err != nil {
+			panic(err) // it holds nothing but text and finite numbers
+		}
+		j.raw(text)
+	}
 	j.close('}')
 }
 

@@ -333,10 +333,14 @@ func (t *textReport) links() {
 	} else {
 		t.lines(rows.lines("  "))
 	}
+	for _, l := range t.r.Links {
+		if words := t.r.PastWords(l); l.InUse && words != "" {
+			t.wrapped(fmt.Sprintf("%s to %s: %s.", l.From, l.To, words), "  ")
+		}
+	}
 	if rest > 0 {
 		t.wrapped(fmt.Sprintf("%s not in use: see --json.", count(rest, "further link", "further links")), "  ")
 	}
-	t.wrapped("Trees and ways round or through buildings do not count yet: links by them are rated over the top.", "  ")
 }
 
 // clear says how free the direct line is, by its smallest clearance in first

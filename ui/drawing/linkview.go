@@ -509,7 +509,7 @@ func (v *LinkView) losses() []string {
 	for _, p := range []struct {
 		name string
 		db   float64
-	}{{"ground and obstacles", k.Diffraction}, {"foliage", k.Vegetation}, {"building", k.Building}, {"installation", k.Installation}} {
+	}{{"ground and obstacles", k.Diffraction}, {"foliage", k.Vegetation}, {"buildings", k.Building}, {"installation", k.Installation}} {
 		if math.Round(p.db) != 0 {
 			out = append(out, p.name+" "+decibels(p.db))
 		}
