@@ -101,8 +101,13 @@ func TestBadUsageIsOneLineAndStatusTwo(t *testing.T) {
 		{"link " + compound + " --mhz 868 --from S1 --to RX", "--mhz is for a profile"},
 		{"link " + compound + " --from S1", "link: --from ID and --to ID"},
 		{"demo x", `demo: "x" is one argument too many`},
-		{"export " + compound + " -o x.kml", "export is not a command"},
-		{"help export", "help: export is not a command"},
+		{"export " + compound, "export: -o FILE is missing"},
+		{"export " + compound + " -o x.shp", "export: -o x.shp must end in one of .gpkg .kml .gpx .dxf .csv .xlsx .geojson .png .svg"},
+		{"export " + compound + " -o folder.kml/x", "must end in one of"},
+		{"export " + compound + " -o x.kml --schedule gaps", "--schedule is for a file that ends in .csv"},
+		{"export " + compound + " -o x.csv --schedule prices", "--schedule prices is not one of sensors, addresses, zones, links, gaps, bill, plan"},
+		{"import " + compound + " -o x.kml", "import is not a command"},
+		{"help import", "help: import is not a command"},
 		{"help check print", "one argument too many"},
 	} {
 		t.Run(row.args, func(t *testing.T) { refused(t, row.want, strings.Fields(row.args)...) })

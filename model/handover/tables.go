@@ -1,0 +1,225 @@
+package handover
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/layer"
+)
+
+// Tables returns the schedules of a plan: sensors, addresses, zones and their
+// outputs, links, gaps by chainage, the bill of materials, and what plan they
+// are of.
+func Tables(r *analysis.Result) []layer.Table {
+	h := &hand{r: r}
+	return []layer.Table{h.sensorTable(), h.addressTable(), h.zoneTable(), h.linkTable(), h.gapTable(), h.billTable(), h.planTable()}
+}
+
+// columns is a list of columns as heading and decimals by turns.
+func columns(pairs ...any) (out []layer.Column) {
+	for i := 0; i < len(pairs); i += 2 {
+		out = append(out, layer.Column{Head: pairs[i].(string), Decimals: pairs[i+1].(int)})
+	}
+	return out
+}
+
+func (h *hand) sensorTable() layer.Table {
+	t := layer.Table{Name: "sensors", Title: "Sensors", Columns: columns("Id", 0, "Name", 0, "Model", 0, "Zone", 0, "Address", 0, "Mount", 0, "Mount height m", 2,
+		"Bearing true °", 1, "Bearing magnetic °", 1, "Tilt °", 1, "Antenna height m", 2, "Longitude °", 7, "Latitude °", 7, "East m", 2, "North m", 2, "Ground m", 2,
+		"Fixed to", 0, "Pattern m²", 0, "Near m", 1, "Far m", 1, "Route", 0, "Margin dB", 1, "Note", 0)}
+	sensors := h.sensors()
+	for _, d := range h.r.Scene.Devices {
+		v, ok := d.Feature.Value.(*model.Sensor)
+		if !ok {
+			continue
+		}
+		var ground, magnetic any
+		if h.r.Scene.Terrain != nil {
+			ground = h.r.Scene.Ground(d.At)
+		}
+		if h.r.Plan.Stated("north.declination_deg") {
+			magnetic = turn(v.Bearing - h.r.Plan.Settings.Declination)
+		}
+		row := []any{d.Feature.ID, text(d.Feature.Name), v.Model, text(v.Zone), whole(v.Address), text(v.Mount), v.MountHeight, v.Bearing, magnetic, v.Tilt, v.Antenna,
+			d.Feature.Geometry.Bound().Min[0], d.Feature.Geometry.Bound().Min[1], d.At[0], d.At[1], ground, nil, nil, nil, nil, nil, nil, text(v.Note)}
+		if s := sensors[d.Feature.ID]; s != nil {
+			copy(row[16:], []any{text(s.Fixed), s.Area, figure(s.Near), figure(s.Far), route(s.Route), figure(s.Margin)})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// turn brings a bearing into [0, 360).
+func turn(v float64) float64 {
+	for v < 0 {
+		v += 360
+	}
+	for v >= 360 {
+		v -= 360
+	}
+	return v
+}
+
+func (h *hand) addressTable() layer.Table {
+	t := layer.Table{Name: "addresses", Title: "Addresses", Columns: columns("Address", 0, "Device", 0, "Kind", 0, "Name", 0, "Zone", 0)}
+	for _, d := range h.r.Scene.Devices {
+		switch v := d.Feature.Value.(type) {
+		case *model.Sensor:
+			t.Rows = append(t.Rows, []any{whole(v.Address), d.Feature.ID, "sensor", text(d.Feature.Name), text(v.Zone)})
+		case *model.Repeater:
+			t.Rows = append(t.Rows, []any{whole(v.Address), d.Feature.ID, "repeater", text(d.Feature.Name), nil})
+		}
+	}
+	// In order of the address; devices without one stand last.
+	slices.SortStableFunc(t.Rows, func(a, b []any) int {
+		x, hasX := a[0].(int)
+		y, hasY := b[0].(int)
+		switch {
+		case hasX && hasY:
+			return cmp.Compare(x, y)
+		case hasX:
+			return -1
+		case hasY:
+			return 1
+		}
+		return 0
+	})
+	return t
+}
+
+func (h *hand) zoneTable() layer.Table {
+	t := layer.Table{Name: "zones", Title: "Zones and outputs", Columns: columns("Zone", 0, "Sensors", 0, "Receiver", 0, "Output", 0, "Number", 0, "Input", 0, "Camera preset", 0, "Remark", 0)}
+	members := map[string][]string{}
+	var zones []string
+	note := func(zone string) {
+		if !slices.Contains(zones, zone) {
+			zones = append(zones, zone)
+		}
+	}
+	for _, f := range h.r.Plan.Of(model.KindSensor) {
+		if z := f.Value.(*model.Sensor).Zone; z != "" {
+			note(z)
+			members[z] = append(members[z], f.ID)
+		}
+	}
+	receivers := h.r.Plan.Of(model.KindReceiver)
+	for _, f := range receivers {
+		for _, o := range f.Value.(*model.Receiver).Outputs {
+			note(o.Zone)
+		}
+	}
+	slices.Sort(zones)
+	for _, z := range zones {
+		sensors := text(strings.Join(members[z], ", "))
+		led := false
+		for _, f := range receivers {
+			for _, o := range f.Value.(*model.Receiver).Outputs {
+				if o.Zone != z {
+					continue
+				}
+				led = true
+				var remark any
+				if sensors == nil {
+					remark = "no sensor is in this zone"
+				}
+				t.Rows = append(t.Rows, []any{z, sensors, f.ID, text(o.Type), text(o.Number), text(o.Input), text(o.Preset), remark})
+			}
+		}
+		if !led {
+			t.Rows = append(t.Rows, []any{z, sensors, nil, nil, nil, nil, nil, "no output for this zone"})
+		}
+	}
+	return t
+}
+
+func (h *hand) linkTable() layer.Table {
+	t := layer.Table{Name: "links", Title: "Radio links", Columns: columns("From", 0, "To", 0, "In use", 0, "Distance m", 1, "Free space dB", 1, "Diffraction dB", 1,
+		"Vegetation dB", 1, "Building dB", 1, "Loss dB", 1, "Installation dB", 1, "Clearance", 2, "Received dBm", 1, "Margin dB", 1, "Required dB", 1, "Holds", 0, "Probability", 3)}
+	for _, k := range h.r.Links {
+		t.Rows = append(t.Rows, []any{k.From, k.To, k.InUse, k.Distance, k.FreeSpace, k.Diffraction, k.Vegetation, k.Building, k.Loss, k.Installation, k.Clearance,
+			k.Received, k.Margin, k.Required, k.Holds(), k.Probability})
+	}
+	return t
+}
+
+func (h *hand) gapTable() layer.Table {
+	t := layer.Table{Name: "gaps", Title: "Gaps by chainage", Columns: columns("Boundary", 0, "Name", 0, "Posture", 0, "Gap", 0, "From m", 2, "To m", 2, "Length m", 2,
+		"Cause", 0, "By", 0, "Longitude °", 7, "Latitude °", 7, "Accepted by", 0, "Reason", 0)}
+	for _, b := range h.r.Boundaries {
+		add := func(c analysis.Coverage, posture, shown string) {
+			for n, g := range c.Gaps {
+				at := h.r.Scene.Grid.ToLonLat(g.Middle)
+				row := []any{b.ID, h.title(b.ID), shown, n + 1, g.From, g.To, g.Length, string(g.Cause), text(strings.Join(g.By, ", ")), at[0], at[1], nil, nil}
+				if a := h.accepted(b.ID, posture, g); a != nil {
+					row[11], row[12] = text(a.By), text(a.Reason)
+				}
+				t.Rows = append(t.Rows, row)
+			}
+		}
+		add(b.Target, "", "target")
+		for _, c := range b.Postures {
+			add(c, c.Name, c.Name)
+		}
+	}
+	return t
+}
+
+// billTable counts what has to be bought, from the plan alone: no prices.
+func (h *hand) billTable() layer.Table {
+	t := layer.Table{Name: "bill", Title: "Bill of materials", Columns: columns("Item", 0, "Kind", 0, "Model", 0, "Quantity", 0, "Devices", 0)}
+	type line struct {
+		item, kind, model string
+		ids               []string
+	}
+	var lines []*line
+	add := func(item, kind, model, id string) {
+		for _, l := range lines {
+			if l.item == item && l.kind == kind && l.model == model {
+				l.ids = append(l.ids, id)
+				return
+			}
+		}
+		lines = append(lines, &line{item, kind, model, []string{id}})
+	}
+	for _, f := range h.r.Plan.Of(model.KindSensor) {
+		id := f.Value.(*model.Sensor).Model
+		item := id
+		if m, ok := h.r.Plan.Model(id); ok && m.Name != "" {
+			item = m.Name
+		}
+		add(item, "sensor", id, f.ID)
+	}
+	for _, f := range h.r.Plan.Of(model.KindRepeater) {
+		add("Repeater", "repeater", "", f.ID)
+	}
+	for _, f := range h.r.Plan.Of(model.KindReceiver) {
+		add("Receiver", "receiver", "", f.ID)
+	}
+	fixed := h.sensors()
+	for _, f := range h.r.Plan.Of(model.KindSensor) {
+		if s := fixed[f.ID]; s != nil && s.Fixed == "" {
+			add("Post for a sensor", "post", "", f.ID)
+		} else if s != nil {
+			add("Wall mount for a sensor", "mount", "", f.ID)
+		}
+	}
+	for _, l := range lines {
+		t.Rows = append(t.Rows, []any{l.item, l.kind, text(l.model), len(l.ids), strings.Join(l.ids, ", ")})
+	}
+	return t
+}
+
+func (h *hand) planTable() layer.Table {
+	s := h.r.Plan.Settings
+	grid := h.r.Scene.Grid
+	return layer.Table{Name: "plan", Title: "Plan", Columns: columns("What", 0, "Value", 7), Rows: [][]any{
+		{"Title", text(s.Title)}, {"Reference", text(s.Reference)}, {"Customer", text(s.Customer)}, {"Designer", text(s.Designer)},
+		{"Revision", text(s.Revision)}, {"Date", text(s.Date)},
+		{"Origin of the site grid, longitude °", grid.Lon0}, {"Origin of the site grid, latitude °", grid.Lat0},
+		{"Caution", "Predicted, for planning: the system is proved by walk test and signal readings on site."},
+	}}
+}
