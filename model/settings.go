@@ -116,7 +116,8 @@ type Response struct {
 type Accepted struct {
 	Rule     string
 	Subject  []string
-	From, To *float64 // metres of chainage, for gaps and shallow stretches
+	From, To *float64 // metres of chainage, for findings of a stretch
+	Posture  string   // holds for this posture alone; "" for any
 	Reason   string
 	By, At   string
 }
@@ -265,7 +266,7 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 		from := a.maybe(chain)
 		chain.Name = "to_m"
 		s.Accepted = append(s.Accepted, Accepted{Rule: a.text("rule", true), Subject: a.texts("subject"), From: from, To: a.maybe(chain),
-			Reason: a.text("reason", false), By: a.text("by", false), At: a.text("at", false)})
+			Posture: a.text("posture", false), Reason: a.text("reason", false), By: a.text("by", false), At: a.text("at", false)})
 	}
 	return s
 }

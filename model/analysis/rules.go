@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -45,7 +46,7 @@ func (r *Result) find() {
 	}
 	if len(r.Plan.Settings.Accepted) > 0 {
 		for i := range r.Findings {
-			r.Findings[i].Accepted = accepted(r.Plan.Settings.Accepted, r.Findings[i])
+			r.Findings[i].Accepted = r.accepted(r.Findings[i])
 		}
 	}
 }
@@ -58,7 +59,7 @@ var severities = []model.Severity{model.Fault, model.Warning, model.Note}
 func (r *Result) addFindings(more []model.Finding) {
 	all := slices.Concat(r.Findings, more)
 	for i := len(r.Findings); i < len(all); i++ {
-		all[i].Accepted = accepted(r.Plan.Settings.Accepted, all[i])
+		all[i].Accepted = r.accepted(all[i])
 	}
 	r.Findings = make([]model.Finding, 0, len(all))
 	for _, sev := range severities {
@@ -71,10 +72,12 @@ func (r *Result) addFindings(more []model.Finding) {
 }
 
 // accepted returns the acceptance that holds for a finding: the same rule and
-// subject, and for a stretch lying within the accepted chainage plus 0.5 m.
-func accepted(list []model.Accepted, f model.Finding) *model.Accepted {
+// subject, and for a stretch lying within the accepted chainage plus 0.5 m. One that
+// names a posture holds for that alone.
+func (r *Result) accepted(f model.Finding) *model.Accepted {
+	list := r.Plan.Settings.Accepted
 	for i, a := range list {
-		if a.Rule != f.Rule || !sameIDs(a.Subject, f.Subject) {
+		if a.Rule != f.Rule || !sameIDs(a.Subject, f.Subject) || a.Posture != "" && a.Posture != f.Posture {
 			continue
 		}
 		if f.From == nil {
@@ -83,25 +86,42 @@ func accepted(list []model.Accepted, f model.Finding) *model.Accepted {
 		if a.From == nil || a.To == nil {
 			continue
 		}
-		if spanWithin(*f.From, *f.To, *a.From-acceptTol, *a.To+acceptTol) {
+		if spanWithin(*f.From, *f.To, *a.From, *a.To, r.ringOf(f.Subject)) {
 			return &list[i]
 		}
 	}
 	return nil
 }
 
-// spanWithin reports whether from to to lies within lo to hi; both may run
-// through chainage 0.
-func spanWithin(from, to, lo, hi float64) bool {
-	if lo+acceptTol <= hi-acceptTol { // the accepted stretch is plain
-		return from <= to && lo <= from && to <= hi
+// ringOf returns the length of the closed boundary among ids, 0 where there is none.
+func (r *Result) ringOf(ids []string) float64 {
+	for _, f := range r.fences {
+		if f.Boundary.Closed && slices.Contains(ids, f.Feature.ID) {
+			return f.Length()
+		}
 	}
-	switch {
-	case from > to:
-		return from >= lo && to <= hi
-	default:
-		return from >= lo || to <= hi
+	return 0
+}
+
+// spanWithin reports whether from to to lies within lo to hi and the tolerance at
+// both ends. On a ring of the given length either may run through chainage 0; on an
+// open line, of length 0, neither does.
+func spanWithin(from, to, lo, hi, ring float64) bool {
+	if ring == 0 {
+		return from <= to && lo-acceptTol <= from && to <= hi+acceptTol
 	}
+	if hi < lo {
+		hi += ring
+	}
+	if to < from {
+		to += ring
+	}
+	ahead := math.Mod(from-lo+acceptTol, ring)
+	if ahead < 0 {
+		ahead += ring
+	}
+	room := hi - lo + 2*acceptTol
+	return room >= ring || ahead+to-from <= room
 }
 
 func sameIDs(a, b []string) bool {

@@ -244,6 +244,9 @@ func (j *jsonReport) accepted(a model.Accepted) {
 	if a.To != nil {
 		j.keyNumber("to_m", *a.To)
 	}
+	if a.Posture != "" {
+		j.keyText("posture", a.Posture)
+	}
 	j.keyText("reason", a.Reason)
 	j.keyText("by", a.By)
 	j.keyText("at", a.At)
