@@ -66,6 +66,9 @@ func (a *analyst) reset() {
 func (a *analyst) want(p *model.Plan, draft bool) {
 	if a.last != nil && a.last.Plan == p {
 		a.wanted = nil
+		if a.cancel != nil {
+			a.cancel() // what is under way is for a drag that was forgotten
+		}
 		return
 	}
 	a.wanted = p

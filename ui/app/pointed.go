@@ -38,6 +38,13 @@ func (w *window) overWords() string {
 					l.From, l.To, panel.Decibels(l.Margin), panel.Decibels(l.Required), panel.Metres(l.Distance), l.Clearance)
 			}
 		}
+	case "way", "crossing":
+		if r == nil {
+			return ""
+		}
+		if way := r.Way(h.ID); way != nil {
+			return r.WayWords(way)
+		}
 	case "gap":
 		if r == nil {
 			return ""

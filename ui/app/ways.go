@@ -10,8 +10,9 @@ import (
 // wayfinder looks for the ways in to the assets behind the window, one search at
 // a time: it takes longer than an edit. It is used on the window's goroutine.
 type wayfinder struct {
-	last   *analysis.Ways // found last, perhaps for the plan before an edit
-	grid   sitegrid.Grid  // they lie on
+	last   *analysis.Ways   // found last, perhaps for the plan before an edit
+	of     *analysis.Result // that is looked through, nil for none
+	grid   sitegrid.Grid    // they lie on
 	cancel context.CancelFunc
 }
 
@@ -19,7 +20,7 @@ type wayfinder struct {
 func (f *wayfinder) stop() {
 	if f.cancel != nil {
 		f.cancel()
-		f.cancel = nil
+		f.cancel, f.of = nil, nil
 	}
 }
 
@@ -33,8 +34,11 @@ func (f *wayfinder) before(grid sitegrid.Grid) *analysis.Ways {
 
 // seekWays looks for the ways in of the last result, unless it is that of a drag.
 func (w *window) seekWays() {
-	w.ways.stop()
 	r, serial := w.an.last, w.an.serial
+	if r != nil && w.ways.of == r {
+		return
+	}
+	w.ways.stop()
 	if r == nil || r.Ways != nil || w.ed.Drafting() || r.Plan != w.ed.Plan() {
 		return
 	}
@@ -43,7 +47,7 @@ func (w *window) seekWays() {
 		return
 	}
 	ctx, cancel := context.WithCancel(context.Background())
-	w.ways.cancel = cancel
+	w.ways.cancel, w.ways.of = cancel, r
 	var full *analysis.Result
 	var err error
 	w.an.behind(func() { full, err = analysis.WithWays(ctx, r) }, func() {
@@ -52,6 +56,7 @@ func (w *window) seekWays() {
 		if stopped || serial != w.an.serial || w.an.last != r {
 			return
 		}
+		w.ways.stop()
 		if err != nil {
 			w.say(err.Error())
 			return

@@ -3,6 +3,7 @@ package app
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2/test"
 	"github.com/paulmach/orb"
@@ -82,5 +83,45 @@ func TestASearchForWaysInIsBrokenOffByTheNextEdit(t *testing.T) {
 	}
 	if w.an.last.Plan != w.ed.Plan() || w.an.last.Ways == nil {
 		t.Error("the plan as edited has no ways in")
+	}
+}
+
+func TestADragThatIsForgottenLeavesTheResultAndItsWayInAsTheyWere(t *testing.T) {
+	var work []func()
+	w := newWindow(test.NewTempApp(t), func(do, then func()) { work = append(work, func() { do(); then() }) })
+	t.Cleanup(w.win.Close)
+	finish := func() {
+		for len(work) > 0 {
+			next := work[0]
+			work = work[1:]
+			next()
+		}
+	}
+	w.open(demoCopy(t))
+	finish()
+	if w.an.last == nil || w.an.last.Ways == nil {
+		t.Fatal("no way in to begin with")
+	}
+	w.an.took = time.Second // an engine too slow to run within a step of a drag
+	id := w.an.last.Sensors[0].ID
+	at := w.ed.Grid().ToSite(w.ed.Plan().Feature(id).Geometry.(orb.Point))
+	p := func(dx float64) editor.Pointer { return editor.Pointer{At: orb.Point{at[0] + dx, at[1]}, Unit: 0.2} }
+	w.ed.Select(id)
+	w.ed.Press(p(0))
+	w.ed.Drag(p(8))
+	w.ed.Cancel()
+	finish()
+	if w.an.last.Plan != w.ed.Plan() || w.an.last.Ways == nil {
+		t.Errorf("the result is that of the plan: %v, it has its ways in: %v", w.an.last.Plan == w.ed.Plan(), w.an.last.Ways != nil)
+	}
+}
+
+func TestAWayInUnderThePointerSaysWhereItPasses(t *testing.T) {
+	w := open(t, demoCopy(t))
+	way := w.an.last.Ways.List[0]
+	a, b := way.Line[len(way.Line)-2], way.Line[len(way.Line)-1]
+	w.ed.Move(editor.Pointer{At: orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}, Unit: 0.2})
+	if got := w.status.Text(); !strings.Contains(got, "way in to Fuel store (A1)") {
+		t.Errorf("the window says %q", got)
 	}
 }

@@ -293,6 +293,7 @@ func (w *window) changed(c editor.Change) {
 	if c&editor.PlanChanged != 0 {
 		w.ways.stop()
 		w.an.want(w.ed.Plan(), w.ed.Drafting())
+		w.seekWays() // where the plan is that of the last result again
 		w.follow()
 	}
 	if c&(editor.PlanChanged|editor.SelectionChanged) != 0 {

@@ -34,6 +34,11 @@ func wayFacts(w *analysis.Way) []fact {
 		out = append(out, fact{"Response takes", fmt.Sprintf("%.0f s", t.Response)},
 			fact{"Left at first detection", fmt.Sprintf("%.0f s", t.Remains)},
 			fact{"Interrupted in time", analysis.TwoDigits(t.Interruption)})
+		if c := t.Critical; c != nil {
+			out = append(out, fact{"Critical point, in " + c.Sensors, Metres(c.Along) + " along"},
+				fact{"Left there", fmt.Sprintf("%.0f s", c.Remains)},
+				fact{"Detected up to it", analysis.TwoDigits(c.Timely)})
+		}
 	}
 	return out
 }
