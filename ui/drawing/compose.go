@@ -478,6 +478,9 @@ func (c *composer) coverage(b *scene.Boundary, r *analysis.Boundary) {
 	for _, s := range cov.Overlaps {
 		part(Overlap, "overlap", 0, s)
 	}
+	for _, s := range c.headOn(id) {
+		part(HeadOn, "head-on", 0, s)
+	}
 	for k := range cov.Gaps {
 		g := &cov.Gaps[k]
 		m := Gap
@@ -517,6 +520,15 @@ func (c *composer) shallow(boundary string) (out []coverage.Span) {
 		}
 	}
 	return out
+}
+
+// headOn returns the stretches of a boundary that are crossed head-on; they are
+// the target's.
+func (c *composer) headOn(boundary string) []coverage.Span {
+	if c.in.Posture != 0 {
+		return nil
+	}
+	return c.in.Result.HeadOn(boundary)
 }
 
 // split divides a span into what lies outside all cuts and what lies in one,

@@ -74,7 +74,7 @@ func (t *Theme) Sample(m Meaning, width, height float64) (*List, View) {
 		add(Item{Kind: LineKind, Line: line, Margin: ThinDB / 2})
 	case LinkFails:
 		add(Item{Kind: LineKind, Line: line, Margin: -1})
-	case Covered, Shallow, Overlap, Gap, GapAccepted, Excluded, ChainageTick:
+	case Covered, Shallow, Overlap, HeadOn, Gap, GapAccepted, Excluded, ChainageTick:
 		y := 0.0
 		if m == Covered || m == Shallow || m == Overlap {
 			y = -height * 0.2
@@ -82,7 +82,7 @@ func (t *Theme) Sample(m Meaning, width, height float64) (*List, View) {
 		l0 := orb.LineString{{-w, y}, {w, y}}
 		// The line runs east with its inside, on the left, up.
 		add(Item{Kind: LineKind, Meaning: Boundary, Line: l0, Inside: Left})
-		if m == Overlap {
+		if m == Overlap || m == HeadOn {
 			add(Item{Kind: LineKind, Meaning: Covered, Line: l0, Inside: Left})
 		}
 		if m == ChainageTick {

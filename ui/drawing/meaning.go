@@ -40,6 +40,7 @@ const (
 	Excluded
 	Boundary
 	ChainageTick
+	HeadOn
 	Gap
 	GapAccepted
 	Gate
@@ -123,7 +124,7 @@ var meaningNames = [meanings]string{
 	Screened: "screened", OverspillRoad: "overspill-road", OverspillFootpath: "overspill-footpath",
 	OverspillNeighbour: "overspill-neighbour", OverspillOpen: "overspill-open", OverspillVehicle: "overspill-vehicle",
 	Covered: "covered", Overlap: "overlap", Shallow: "shallow", Excluded: "excluded", Boundary: "boundary",
-	ChainageTick: "chainage-tick", Gap: "gap", GapAccepted: "gap-accepted", Gate: "gate",
+	ChainageTick: "chainage-tick", HeadOn: "head-on", Gap: "gap", GapAccepted: "gap-accepted", Gate: "gate",
 	WayIn: "way-in", WayInSeen: "way-in-seen", WayCrosses: "way-crosses", WayMeets: "way-meets",
 	LinkHeld: "link-held", LinkThin: "link-thin", LinkFails: "link-fails",
 	Sensor: "sensor", SensorFlagged: "sensor-flagged", Repeater: "repeater", Receiver: "receiver",

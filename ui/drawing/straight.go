@@ -134,6 +134,9 @@ func (d *unroller) coverage() {
 	for _, s := range cov.Overlaps {
 		d.line(Overlap, "overlap", 0, s)
 	}
+	for _, s := range c.headOn(d.r.ID) {
+		d.line(HeadOn, "head-on", 0, s)
+	}
 	d.list.Add(Item{Layer: BoundaryLayer, Kind: LineKind, Meaning: ChainageTick, Line: orb.LineString{{0, 0}, {d.length, 0}}, Inside: Right})
 	for k := range cov.Gaps {
 		g := &cov.Gaps[k]
@@ -221,7 +224,7 @@ func (s *Straight) Chainage(u orb.Point) (metres float64, ok bool) {
 }
 
 // Hit returns what is drawn at the unit point u, as List.Hit: of the boundary
-// with part "gap", "covered", "overlap", "shallow" or "closed", of a sensor
+// with part "gap", "covered", "overlap", "shallow", "head-on" or "closed", of a sensor
 // with part "covered", of a gate.
 func (s *Straight) Hit(u orb.Point, tolUnits float64) []Hit {
 	return s.List.Hit(s.View.ToGrid(u), tolUnits*s.View.MetresPerUnit, s.View.MetresPerUnit)

@@ -209,6 +209,11 @@ func NewTheme(m Medium) *Theme {
 		Legend: "Boundary"})
 	row(Style{Meaning: ChainageTick, Ticks: Ticks{Length: pick(4, 1), Width: w(1, 0.2), Side: Right, Colour: inkC},
 		Legend: "Chainage, metres along the boundary"})
+	// Strokes across the line, as those who cross it walk, and a rail along their
+	// outer ends.
+	row(Style{Meaning: HeadOn, Pen: Pen{Width: w(1.2, 0.28), Colour: inkC, Offset: -w(8, 1.9)},
+		Ticks:  Ticks{Spacing: pick(12, 2.9), Length: w(8, 1.9), Width: w(1.2, 0.28), Side: Right, Colour: inkC},
+		Legend: "Covered, but crossed head-on"})
 	row(Style{Meaning: Gap, Casing: Pen{Width: w(8.4, 2.1), Colour: fade(t.Paper, 0.92)}, Pen: Pen{Width: w(4.8, 1.2), Colour: gapC},
 		Legend: "Gap, numbered"})
 	row(Style{Meaning: GapAccepted, Casing: Pen{Width: w(7, 1.8), Colour: casing}, Pen: Pen{Width: w(3.6, 0.9), Colour: pale, Dash: dash(1, 0.25, 6, 3)},

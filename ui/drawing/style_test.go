@@ -66,7 +66,7 @@ func TestEveryMeaningIsToldApartWithoutColour(t *testing.T) {
 		symbol, middle                    Symbol
 	}
 	for _, group := range [][]Meaning{
-		{Covered, Overlap, Shallow, Gap, GapAccepted, Excluded, Boundary},
+		{Covered, Overlap, Shallow, HeadOn, Gap, GapAccepted, Excluded, Boundary},
 		{LinkHeld, LinkThin, LinkFails},
 		{WayIn, WayInSeen, WalkLine, Gap, Boundary},
 		{WayCrosses, WayMeets, Sensor, Finding, Receiver, Reading},

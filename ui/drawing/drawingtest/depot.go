@@ -159,6 +159,7 @@ func result(sc *scene.Scene) *analysis.Result {
 	r.Findings = []model.Finding{
 		{Rule: "gap", Severity: model.Fault, Subject: []string{"B1"}, From: f(340), To: f(350), Accepted: &model.Accepted{}},
 		{Rule: "shallow", Severity: model.Warning, Subject: []string{"B1"}, From: f(430), To: f(460)},
+		{Rule: "head-on", Severity: model.Warning, Subject: []string{"B1", "S3"}, From: f(262), To: f(290)},
 	}
 	return r
 }
