@@ -11,8 +11,8 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// DXF writes all layers that are drawn in metres on the site grid, as ASCII
-// drawing exchange of release 12, which every drawing program reads. A
+// DXF writes all layers that are drawn in metres on the site grid, as the
+// text form of drawing exchange, release 12, which every drawing program reads. A
 // feature's class is its drawing layer; names stand on the layer of the class
 // with -NAME. What the coordinates are is written on the layer NOTES.
 func DXF(s Set) []byte {
@@ -26,6 +26,8 @@ func DXF(s Set) []byte {
 	d.pair(2, "HEADER")
 	d.pair(9, "$ACADVER")
 	d.pair(1, "AC1009")
+	d.pair(9, "$DWGCODEPAGE")
+	d.pair(3, "ANSI_1252")
 	for _, v := range []struct {
 		name string
 		at   orb.Point
@@ -227,18 +229,24 @@ func halfway(l orb.LineString) orb.Point {
 	return l[len(l)-1]
 }
 
-// drawingText is a text in plain ASCII: other characters, and those that begin
-// a control code, are written \U+HHHH; control characters become spaces. A text
-// of release 12 has at most 255 bytes.
+// drawingText is a text of release 12, at most 255 bytes, in the code page
+// Windows 1252 its head names: other characters, and those that would begin a
+// control code, are written \U+HHHH; control characters become spaces.
 func drawingText(s string) string {
 	var b strings.Builder
-	for _, r := range s {
+	rs := []rune(s)
+	for i, r := range rs {
+		begins := func(with string) bool { return strings.HasPrefix(string(rs[i:min(i+len(with), len(rs))]), with) }
 		next := ""
 		switch {
-		case r < ' ' || r == 0x7f:
+		case r < ' ' || r >= 0x7f && r < 0xa0:
 			next = " "
-		case r < 0x7f && r != '\\' && r != '%' && r != '^':
-			next = string(r)
+		case r == '^':
+			next = "^ "
+		case r == '%' && (begins("%%") || i > 0 && rs[i-1] == '%'), begins(`\U+`), begins(`\M+`):
+			next = fmt.Sprintf(`\U+%04X`, r)
+		case r < 0x100:
+			next = string([]byte{byte(r)}) // the code page has the first 256 characters of Unicode where they are printed
 		default:
 			for _, u := range utf16.Encode([]rune{r}) {
 				next += fmt.Sprintf(`\U+%04X`, u)

@@ -1,0 +1,353 @@
+// Package compare says what changed between two plans and their results: which
+// devices were moved, aimed afresh, added or taken away, which chainage was
+// gained and lost, and which radio links changed.
+package compare
+
+import (
+	"bytes"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/coverage"
+)
+
+// Thresholds below which nothing is said to have changed.
+const (
+	leastMove   = 0.005 // metres: chosen, half a centimetre
+	leastSpan   = 0.1   // metres of chainage: what stretches are merged below
+	leastMargin = 0.05  // decibels: chosen, half of what is printed
+)
+
+// Result is what changed. Lists are in the order of the new plan, what was
+// taken away in that of the old one.
+type Result struct {
+	Moved      []Moved
+	Aimed      []Change // bearing, tilt, heights, masks
+	Changed    []Change // anything else about a device
+	Added      []Thing  // devices
+	Removed    []Thing
+	Site       Site
+	Boundaries []Boundary
+	Links      []Link
+}
+
+// Thing is a feature of a plan.
+type Thing struct {
+	ID   string
+	Kind model.Kind
+	Name string
+	At   orb.Point // longitude, latitude of a device
+}
+
+// Moved is a device that stands elsewhere.
+type Moved struct {
+	Thing               // where it stands now
+	From      orb.Point // longitude, latitude
+	Distance  float64   // metres, horizontal
+	Direction float64   // degrees clockwise from grid north
+}
+
+// Change is what changed about a device that stayed.
+type Change struct {
+	Thing
+	Values []Value
+}
+
+// Value is one property before and after: float64, int, string, or nil where it
+// was not stated.
+type Value struct {
+	Property, Unit string
+	Before, After  any
+}
+
+// Site is what changed about features that are no devices.
+type Site struct{ Added, Removed, Changed []Thing }
+
+// Boundary is how the coverage of one boundary changed.
+type Boundary struct {
+	Thing
+	New, Old bool // it is in the new, in the old plan
+	Redrawn  bool // its line changed: chainages are not comparable
+	Postures []Coverage
+}
+
+// Coverage is the change for one target; "" is the plan's own.
+type Coverage struct {
+	Posture       string
+	Before, After *float64        // metres covered; nil where it was not analysed
+	Gained, Lost  []coverage.Span // in order; nil where the line was redrawn
+}
+
+// GainedLength is the sum of what was gained, metres.
+func (c Coverage) GainedLength() float64 { return coverage.Sum(c.Gained) }
+
+// LostLength is the sum of what was lost, metres.
+func (c Coverage) LostLength() float64 { return coverage.Sum(c.Lost) }
+
+// Link is one radio link in use before or after.
+type Link struct {
+	From, To      string
+	Before, After *End // nil where it was not in use
+}
+
+// End is a link as it was, or is.
+type End struct {
+	Margin float64 // dB
+	Holds  bool
+}
+
+// Empty reports whether nothing changed.
+func (r Result) Empty() bool {
+	return len(r.Moved)+len(r.Aimed)+len(r.Changed)+len(r.Added)+len(r.Removed)+len(r.Site.Added)+len(r.Site.Removed)+len(r.Site.Changed)+len(r.Boundaries)+len(r.Links) == 0
+}
+
+// Plans compares two plans by their results, feature by feature of the same id.
+// A device whose kind changed counts as taken away and added.
+func Plans(before, after *analysis.Result) Result {
+	var r Result
+	r.devices(before, after)
+	r.site(before.Plan, after.Plan)
+	r.boundaries(before, after)
+	r.links(before, after)
+	return r
+}
+
+func thing(f *model.Feature) Thing {
+	t := Thing{ID: f.ID, Kind: f.Kind, Name: f.Name}
+	if p, ok := f.Geometry.(orb.Point); ok {
+		t.At = p
+	}
+	return t
+}
+
+var deviceKinds = []model.Kind{model.KindSensor, model.KindRepeater, model.KindReceiver}
+
+func (r *Result) devices(before, after *analysis.Result) {
+	grid := after.Scene.Grid
+	for _, f := range after.Plan.Of(deviceKinds...) {
+		old := before.Plan.Feature(f.ID)
+		if old == nil || old.Kind != f.Kind || !old.Sound() {
+			r.Added = append(r.Added, thing(f))
+			continue
+		}
+		t, was := thing(f), thing(old)
+		a, b := grid.ToSite(was.At), grid.ToSite(t.At)
+		if d := math.Hypot(b[0]-a[0], b[1]-a[1]); d >= leastMove {
+			r.Moved = append(r.Moved, Moved{t, was.At, d, math.Mod(math.Atan2(b[0]-a[0], b[1]-a[1])*180/math.Pi+360, 360)})
+		}
+		aim, other := differences(old, f)
+		if len(aim) > 0 {
+			r.Aimed = append(r.Aimed, Change{t, aim})
+		}
+		if len(other) > 0 {
+			r.Changed = append(r.Changed, Change{t, other})
+		}
+	}
+	for _, f := range before.Plan.Of(deviceKinds...) {
+		if now := after.Plan.Feature(f.ID); now == nil || now.Kind != f.Kind || !now.Sound() {
+			r.Removed = append(r.Removed, thing(f))
+		}
+	}
+}
+
+// differences returns what of a device changed: how it is aimed, and the rest.
+func differences(old, now *model.Feature) (aim, other []Value) {
+	put := func(list *[]Value, property, unit string, a, b any) {
+		if a != b {
+			*list = append(*list, Value{property, unit, a, b})
+		}
+	}
+	put(&other, "name", "", stated(old.Name), stated(now.Name))
+	switch b := now.Value.(type) {
+	case *model.Sensor:
+		a := old.Value.(*model.Sensor)
+		put(&aim, "bearing_deg", "°", a.Bearing, b.Bearing)
+		put(&aim, "tilt_deg", "°", a.Tilt, b.Tilt)
+		put(&aim, "mount_height_m", "m", a.MountHeight, b.MountHeight)
+		if !slices.Equal(a.Masked, b.Masked) {
+			put(&aim, "masked", "sectors", len(a.Masked), len(b.Masked))
+			if len(a.Masked) == len(b.Masked) {
+				aim = append(aim, Value{"masked", "", "as before", "other sectors"})
+			}
+		}
+		put(&aim, "antenna_height_m", "m", a.Antenna, b.Antenna)
+		put(&other, "model", "", a.Model, b.Model)
+		put(&other, "zone", "", stated(a.Zone), stated(b.Zone))
+		put(&other, "address", "", address(a.Address), address(b.Address))
+		put(&other, "mount", "", stated(a.Mount), stated(b.Mount))
+		put(&other, "note", "", stated(a.Note), stated(b.Note))
+	case *model.Repeater:
+		a := old.Value.(*model.Repeater)
+		put(&aim, "antenna_height_m", "m", a.Antenna, b.Antenna)
+		put(&other, "address", "", address(a.Address), address(b.Address))
+		put(&other, "note", "", stated(a.Note), stated(b.Note))
+	case *model.Receiver:
+		a := old.Value.(*model.Receiver)
+		put(&aim, "antenna_height_m", "m", a.Antenna, b.Antenna)
+		put(&other, "note", "", stated(a.Note), stated(b.Note))
+	}
+	return aim, other
+}
+
+func stated(s string) any {
+	if s == "" {
+		return nil
+	}
+	return s
+}
+
+func address(a *int) any {
+	if a == nil {
+		return nil
+	}
+	return *a
+}
+
+func (r *Result) site(before, after *model.Plan) {
+	isSite := func(k model.Kind) bool {
+		return k != "" && k != model.KindReading && !slices.Contains(deviceKinds, k)
+	}
+	for _, f := range after.Features {
+		if !isSite(f.Kind) {
+			continue
+		}
+		switch old := before.Feature(f.ID); {
+		case old == nil || old.Kind != f.Kind:
+			r.Site.Added = append(r.Site.Added, thing(f))
+		case !bytes.Equal(old.JSON(), f.JSON()):
+			r.Site.Changed = append(r.Site.Changed, thing(f))
+		}
+	}
+	for _, f := range before.Features {
+		if !isSite(f.Kind) {
+			continue
+		}
+		if now := after.Feature(f.ID); now == nil || now.Kind != f.Kind {
+			r.Site.Removed = append(r.Site.Removed, thing(f))
+		}
+	}
+}
+
+func (r *Result) boundaries(before, after *analysis.Result) {
+	find := func(res *analysis.Result, id string) *analysis.Boundary {
+		if i := slices.IndexFunc(res.Boundaries, func(b analysis.Boundary) bool { return b.ID == id }); i >= 0 {
+			return &res.Boundaries[i]
+		}
+		return nil
+	}
+	add := func(id string) {
+		old, now := find(before, id), find(after, id)
+		b := Boundary{New: now != nil, Old: old != nil}
+		if now != nil {
+			b.Thing = thing(after.Plan.Feature(id))
+		} else {
+			b.Thing = thing(before.Plan.Feature(id))
+		}
+		same := old != nil && now != nil && orb.Equal(before.Plan.Feature(id).Geometry, after.Plan.Feature(id).Geometry)
+		b.Redrawn = old != nil && now != nil && !same
+		names := []string{""}
+		for _, x := range []*analysis.Boundary{now, old} {
+			if x == nil {
+				continue
+			}
+			for _, p := range x.Postures {
+				if !slices.Contains(names, p.Name) {
+					names = append(names, p.Name)
+				}
+			}
+		}
+		for _, name := range names {
+			if c, changed := change(name, of(old, name), of(now, name), same); changed {
+				b.Postures = append(b.Postures, c)
+			}
+		}
+		if len(b.Postures) > 0 || b.Redrawn || !b.New || !b.Old {
+			r.Boundaries = append(r.Boundaries, b)
+		}
+	}
+	for _, b := range after.Boundaries {
+		add(b.ID)
+	}
+	for _, b := range before.Boundaries {
+		if find(after, b.ID) == nil {
+			add(b.ID)
+		}
+	}
+}
+
+// of returns the coverage of a boundary for a posture, nil where there is none.
+func of(b *analysis.Boundary, posture string) *analysis.Coverage {
+	switch {
+	case b == nil:
+		return nil
+	case posture == "":
+		return &b.Target
+	}
+	if i := slices.IndexFunc(b.Postures, func(c analysis.Coverage) bool { return c.Name == posture }); i >= 0 {
+		return &b.Postures[i]
+	}
+	return nil
+}
+
+// change compares what is covered before and after; same tells that chainages
+// are comparable.
+func change(posture string, old, now *analysis.Coverage, same bool) (c Coverage, changed bool) {
+	c.Posture = posture
+	if old != nil {
+		c.Before = &old.Covered
+	}
+	if now != nil {
+		c.After = &now.Covered
+	}
+	if old == nil || now == nil || !same {
+		return c, old == nil || now == nil || math.Abs(old.Covered-now.Covered) >= leastSpan
+	}
+	a, b := covered(old), covered(now)
+	c.Gained, c.Lost = long(coverage.Minus(b, a)), long(coverage.Minus(a, b))
+	return c, len(c.Gained)+len(c.Lost) > 0
+}
+
+func covered(c *analysis.Coverage) (out []coverage.Span) {
+	for _, s := range c.Stretches {
+		if s.State == coverage.Covered {
+			out = append(out, s.Span)
+		}
+	}
+	return out
+}
+
+// long leaves out spans too short to tell.
+func long(spans []coverage.Span) []coverage.Span {
+	return slices.DeleteFunc(spans, func(s coverage.Span) bool { return s.To-s.From < leastSpan })
+}
+
+func (r *Result) links(before, after *analysis.Result) {
+	type pair struct{ from, to string }
+	in := func(res *analysis.Result) (ends map[pair]*End, order []pair) {
+		ends = map[pair]*End{}
+		for _, l := range res.Links {
+			if p := (pair{l.From, l.To}); l.InUse {
+				ends[p] = &End{l.Margin, l.Holds()}
+				order = append(order, p)
+			}
+		}
+		return ends, order
+	}
+	was, oldOrder := in(before)
+	is, order := in(after)
+	for _, p := range order {
+		a, b := was[p], is[p]
+		if a == nil || math.Abs(a.Margin-b.Margin) >= leastMargin || a.Holds != b.Holds {
+			r.Links = append(r.Links, Link{p.from, p.to, a, b})
+		}
+	}
+	for _, p := range oldOrder {
+		if is[p] == nil {
+			r.Links = append(r.Links, Link{p.from, p.to, was[p], nil})
+		}
+	}
+}
