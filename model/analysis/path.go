@@ -42,6 +42,7 @@ type linker struct {
 	sc      *scene.Scene
 	cond    radio.Conditions
 	season  season
+	bare    bool // by the way over alone
 	builder radio.Builder
 	crowns  radio.Builder
 	inserts []radio.Insert
@@ -116,6 +117,9 @@ func (l *linker) path(a, b antenna) path {
 	step := math.Min(profileStep, l.sc.Terrain.Cell())
 	p.profile = l.builder.Build(d, step, along.Height, l.inserts)
 	p.diff = radio.Diffract(p.profile, a.height, b.height, l.cond)
+	if l.bare {
+		return p
+	}
 	if p.diff.ObstacleClearance < 0 {
 		l.obstacles(&p, a, b, d, za, zb)
 	}

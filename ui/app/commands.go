@@ -62,6 +62,7 @@ func newCommands(w *window) *commands {
 		}, can: func() bool { return w.ed.Settled().Settings.BaseMap != nil }},
 		nil,
 		&command{label: "Print…", key: fyne.KeyP, mod: ctrl, do: w.print},
+		&command{label: "Export…", do: w.export},
 		nil,
 		&command{label: "Quit", key: fyne.KeyQ, mod: ctrl, do: w.close, quit: true},
 	)
@@ -96,6 +97,7 @@ func newCommands(w *window) *commands {
 	view.Items = append(view.Items, fyne.NewMenuItemSeparator(),
 		c.sub("Drawn on the map", w.showChoices()...),
 		c.sub("Coverage along the boundary", w.postureChoices()...),
+		c.sub("Margin contours", w.marginChoices()...),
 		c.sub("Look", w.lookChoices()...),
 		c.sub("Size of text", w.textChoices()...))
 	helpMenu := fyne.NewMenu("Help")

@@ -27,13 +27,15 @@ type window struct {
 	look  *panel.Look
 	prefs fyne.Preferences
 
-	path   string // of the plan, "" before it is saved
-	origin string // the folder of the files it was made of, "" for none
-	ed     *editor.Editor
-	an     analyst
-	ways   wayfinder
-	chart  *mapview.Map
-	show   drawing.Show
+	path     string // of the plan, "" before it is saved
+	origin   string // the folder of the files it was made of, "" for none
+	ed       *editor.Editor
+	an       analyst
+	ways     wayfinder
+	seeker   seeker
+	contours contours
+	chart    *mapview.Map
+	show     drawing.Show
 
 	tools    *panel.Tools
 	details  *panel.Details
@@ -122,6 +124,7 @@ func (w *window) build() {
 	w.signal.Choose = w.chooseSeries
 	w.findings = panel.NewFindings()
 	w.findings.Go = w.goToFinding
+	w.hookFindings()
 	w.features = panel.NewFeatures(w.look, ed, last)
 	w.features.Go = func(id string) {
 		w.win.Canvas().Unfocus()
@@ -266,6 +269,9 @@ func (w *window) adopt(p *model.Plan, path string) {
 	w.an.reset()
 	w.ways.stop()
 	w.ways = wayfinder{}
+	w.seeker.of, w.seeker.next = nil, nil
+	w.contours.stop()
+	w.contours = contours{height: w.contours.height}
 	w.ed = editor.New(p)
 	w.ed.Watch(w.changed)
 	w.chart.SetEditor(w.ed)
@@ -292,6 +298,7 @@ func (w *window) changed(c editor.Change) {
 	w.chart.FollowGrid()
 	if c&editor.PlanChanged != 0 {
 		w.ways.stop()
+		w.contours.stop()
 		w.an.want(w.ed.Plan(), w.ed.Drafting())
 		w.seekWays() // where the plan is that of the last result again
 		w.follow()
@@ -410,6 +417,7 @@ func (w *window) analysed(r *analysis.Result) {
 	w.compose()
 	w.tell()
 	w.seekWays()
+	w.seekMargins()
 }
 
 // tell brings the panels into line with plan and result.
@@ -449,6 +457,9 @@ func (w *window) compose() {
 		in.Live = in.Selected
 	}
 	in.Before = w.ways.before(grid)
+	if c := &w.contours; c.found != nil && c.plan == w.ed.Plan() {
+		in.Margins = c.found
+	}
 	w.chart.SetList(drawing.Compose(in), grid)
 	if w.showStrip() {
 		w.win.Content().Refresh()

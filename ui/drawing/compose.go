@@ -25,8 +25,9 @@ type Input struct {
 	// Live are the ids that are being dragged: what they see, and their
 	// links, go to LiveLayer, as with what is selected.
 	Live    []string
-	Before  *analysis.Ways // ways in of the plan before an edit, on the same site grid, where Result has none yet; nil for none
-	Posture int            // whose coverage is drawn along the boundary: 0 the target, k the plan's k-th posture
+	Before  *analysis.Ways    // ways in of the plan before an edit, on the same site grid, where Result has none yet; nil for none
+	Margins *analysis.Margins // to be drawn as contours, on the same site grid; nil for none
+	Posture int               // whose coverage is drawn along the boundary: 0 the target, k the plan's k-th posture
 	Show    Show
 }
 
@@ -88,6 +89,7 @@ func Compose(in Input) *List {
 			c.links()
 		}
 	}
+	c.margins()
 	c.boundaries()
 	c.gates()
 	if in.Result != nil {

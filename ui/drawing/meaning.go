@@ -55,6 +55,8 @@ const (
 	LinkHeld
 	LinkThin
 	LinkFails
+	MarginLine   // places of one margin
+	MarginWanted // of the margin that is required
 
 	// Devices and records.
 	Sensor
@@ -126,7 +128,7 @@ var meaningNames = [meanings]string{
 	Covered: "covered", Overlap: "overlap", Shallow: "shallow", Excluded: "excluded", Boundary: "boundary",
 	ChainageTick: "chainage-tick", HeadOn: "head-on", Gap: "gap", GapAccepted: "gap-accepted", Gate: "gate",
 	WayIn: "way-in", WayInSeen: "way-in-seen", WayCrosses: "way-crosses", WayMeets: "way-meets",
-	LinkHeld: "link-held", LinkThin: "link-thin", LinkFails: "link-fails",
+	LinkHeld: "link-held", LinkThin: "link-thin", LinkFails: "link-fails", MarginLine: "margin-line", MarginWanted: "margin-wanted",
 	Sensor: "sensor", SensorFlagged: "sensor-flagged", Repeater: "repeater", Receiver: "receiver",
 	Reading: "reading", Finding: "finding", FindingAccepted: "finding-accepted",
 	Draft: "draft", Measure: "measure", WalkLine: "walk-line", CrossingLine: "crossing-line",

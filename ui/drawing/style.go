@@ -238,6 +238,11 @@ func NewTheme(m Medium) *Theme {
 	link(LinkHeld, "Radio link, margin in dB", nil, NoSymbol)
 	link(LinkThin, "Radio link within 3 dB of what is required", dash(1, 0.25, 9, 3, 2, 3), NoSymbol)
 	link(LinkFails, "Radio link that fails", dash(1, 0.25, 4, 3), CrossMark)
+	row(Style{Meaning: MarginLine, Casing: Pen{Width: w(2.6, 0.6), Colour: fade(t.Paper, 0.55)}, Pen: Pen{Width: w(0.9, 0.18), Colour: soft},
+		Legend: "One radio margin, in dB"})
+	row(Style{Meaning: MarginWanted, Casing: Pen{Width: w(4, 0.9), Colour: casing}, Pen: Pen{Width: w(2, 0.42), Colour: inkC},
+		Ticks:  Ticks{Spacing: pick(10, 2.5), Length: pick(6, 1.5), Width: w(1, 0.2), Side: Right, Colour: inkC},
+		Legend: "The margin required; ticks where it is not reached"})
 
 	// Devices and records.
 	device := func(m Meaning, sym Symbol, size, onPaper float64, legend string) {
