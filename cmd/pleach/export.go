@@ -61,7 +61,7 @@ func runExport(args []string, out, notes io.Writer) (int, error) {
 		return bad, fmt.Errorf("%s: not written: %w", to, err)
 	}
 	in := export.Input{Result: r, GeoPackage: gdal.GeoPackage, Schedule: schedule}
-	if bm := r.Plan.Settings.BaseMap; bm != nil && (format == ".png" || format == ".svg") {
+	if bm := r.Plan.Settings.BaseMap; bm != nil && export.WithPicture(format) {
 		loaded, err := imagery.Load(context.Background(), filepath.Dir(path), *bm, r.Scene.Grid, 0)
 		if err != nil {
 			fmt.Fprintf(notes, "pleach: %s: written without its picture\n", printable(err.Error()))

@@ -18,6 +18,13 @@ import (
 // which they are named.
 var Formats = []string{".gpkg", ".kml", ".gpx", ".dxf", ".csv", ".xlsx", ".geojson", ".png", ".svg"}
 
+// Title says what a format is, in words.
+func Title(format string) string {
+	return map[string]string{".gpkg": "GeoPackage, layers for a GIS", ".kml": "KML, for a globe viewer", ".gpx": "GPX, waypoints for a handheld",
+		".dxf": "DXF, a drawing in metres", ".csv": "CSV, schedules as text", ".xlsx": "XLSX, schedules as a workbook", ".geojson": "GeoJSON, results as features",
+		".png": "PNG, the map as a picture", ".svg": "SVG, the map as a drawing"}[format]
+}
+
 // Input is what is written.
 type Input struct {
 	Result     *analysis.Result
@@ -44,6 +51,9 @@ func Format(name string) (string, error) {
 	}
 	return "", fmt.Errorf("must end in one of %s", strings.Join(Formats, " "))
 }
+
+// WithPicture reports whether a format shows the aerial picture.
+func WithPicture(format string) bool { return format == ".png" || format == ".svg" }
 
 // Encode returns the file of a format, one of Formats. The same input gives the
 // same bytes.
