@@ -18,6 +18,7 @@ import (
 type Findings struct {
 	Object fyne.CanvasObject
 	Go     func(model.Finding) // a click
+	ChosenBox
 
 	list    *widget.List
 	none    *Para
@@ -37,6 +38,7 @@ type finding struct {
 	text, remedy string
 	of           model.Finding
 	quiet        bool // accepted, or a note
+	chosen       bool
 }
 
 // NewFindings makes the list.
@@ -48,16 +50,27 @@ func NewFindings() *Findings {
 	f.list.HideSeparators = true
 	f.list.OnSelected = func(i widget.ListItemID) {
 		f.list.Unselect(i)
-		if i < len(f.entries) && f.Go != nil {
-			f.Go(f.entries[i].of)
+		if i >= len(f.entries) {
+			return
 		}
+		f.Choose(f.entries[i].of)
 	}
 	f.none = NewPara("", ColorSoft, "")
 	f.note = NewLine("", ColorSoft, SizeNameSmall)
 	f.notes = NewRow(Inset(f.note, 0, 4, 0, 6), func() { f.hide = !f.hide; f.filter() })
 	f.notes.Pad = 12
-	f.Object = container.NewBorder(nil, f.notes, nil, nil, container.New(&watched{f.resized}, f.list, Inset(f.none, 12, 4, 12, 0)))
+	f.ChosenBox.make()
+	f.Object = container.NewBorder(nil, f.notes, nil, nil, container.New(&atFoot{}, container.New(&watched{f.resized}, f.list, Inset(f.none, 12, 4, 12, 0)), f.foot))
 	return f
+}
+
+// Choose makes a finding the one that is chosen and shows what it is about.
+func (f *Findings) Choose(x model.Finding) {
+	f.choose(&x)
+	f.filter()
+	if f.Go != nil {
+		f.Go(x)
+	}
 }
 
 // watched tells of its width.
@@ -123,10 +136,14 @@ func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 					e.word += " by " + a.By
 				}
 				e.mark, e.quiet = "√", true
+				if a.Reason != "" {
+					e.remedy = "Reason: " + a.Reason
+				}
 			}
 			f.all = append(f.all, e)
 		}
 	}
+	f.follow(r)
 	f.filter()
 }
 
@@ -135,9 +152,10 @@ func (f *Findings) filter() {
 	f.entries = f.entries[:0]
 	notes := 0
 	for _, e := range f.all {
+		e.chosen = f.chosen != nil && sameFinding(*f.chosen, e.of)
 		if e.of.Severity == model.Note {
 			notes++
-			if f.hide {
+			if f.hide && !e.chosen {
 				continue
 			}
 		}
@@ -188,10 +206,11 @@ type findingRow struct {
 	widget.BaseWidget
 	e     finding
 	lines []*canvas.Text
+	bar   *canvas.Rectangle // at the left of the one that is chosen
 }
 
 func newFindingRow() *findingRow {
-	r := &findingRow{}
+	r := &findingRow{bar: canvas.NewRectangle(nil)}
 	r.ExtendBaseWidget(r)
 	return r
 }
@@ -244,6 +263,8 @@ func (f *findingRenderer) lay(width float32) {
 		r.lines = append(r.lines, t)
 	}
 	head, text, remedy := findingText(r.e, width)
+	r.bar.FillColor = theme.Color(theme.ColorNameForeground)
+	r.bar.Resize(fyne.NewSize(3, r.Size().Height))
 	c := theme.ColorNameForeground
 	if r.e.quiet {
 		c = ColorSoft
@@ -268,9 +289,12 @@ func (f *findingRenderer) Refresh() {
 	canvas.Refresh(f.r)
 }
 func (f *findingRenderer) Objects() []fyne.CanvasObject {
-	out := make([]fyne.CanvasObject, len(f.r.lines))
-	for i, l := range f.r.lines {
-		out[i] = l
+	out := make([]fyne.CanvasObject, 0, len(f.r.lines)+1)
+	if f.r.e.chosen {
+		out = append(out, f.r.bar)
+	}
+	for _, l := range f.r.lines {
+		out = append(out, l)
 	}
 	return out
 }
