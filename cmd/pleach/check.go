@@ -50,8 +50,8 @@ func runCheck(args []string, out, notes io.Writer) (int, error) {
 	return done, nil
 }
 
-// analyse reads and analyses the plan at path, with the ways in to its assets;
-// what is to be said goes to notes.
+// analyse reads and analyses the plan at path, with the ways in to its assets and
+// the study of its radio net; what is to be said goes to notes.
 func analyse(path string, notes io.Writer) (*analysis.Result, error) {
 	p, err := readPlan(path)
 	if err != nil {
@@ -65,5 +65,8 @@ func analyse(path string, notes io.Writer) (*analysis.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return analysis.WithWays(context.Background(), r)
+	if r, err = analysis.WithWays(context.Background(), r); err != nil {
+		return nil, err
+	}
+	return analysis.WithRadioStudy(context.Background(), r)
 }

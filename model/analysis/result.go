@@ -21,6 +21,7 @@ type Result struct {
 	Sensors    []Sensor // sound sensors, in file order
 	Links      []Link
 	Ways       *Ways           // nil unless WithWays was asked, and for a plan without asset
+	Study      *Study          // of the radio net; nil unless WithRadioStudy was asked, and for a plan without sensor or receiver
 	Sun        *Sunlight       // what Sensor.LowSun is reckoned with
 	Findings   []model.Finding // faults first, then warnings, then notes; by rule and subject within
 

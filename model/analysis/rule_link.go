@@ -75,13 +75,8 @@ func (n *net) weakest(i int) *Link {
 		return k
 	}
 	for m := 1; m < len(route.Nodes); m++ {
-		a, b := route.Nodes[m-1], route.Nodes[m]
-		k, ok := n.between[[2]int{a, b}]
-		if !ok {
-			k, ok = n.between[[2]int{b, a}]
-		}
-		if ok && k.Margin == route.MarginDB {
-			return &k
+		if k := n.link(route.Nodes[m-1], route.Nodes[m]); k != nil && k.Margin == route.MarginDB {
+			return k
 		}
 	}
 	return nil

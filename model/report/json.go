@@ -44,10 +44,12 @@ func JSON(w io.Writer, name string, r *analysis.Result) error {
 	list(&j, r.Boundaries, j.boundary)
 	j.line()
 	j.key("sensors")
-	list(&j, r.Sensors, j.sensor)
+	at := -1
+	list(&j, r.Sensors, func(s analysis.Sensor) { at++; j.sensor(at, s) })
 	j.line()
 	j.key("links")
 	list(&j, r.Links, j.link)
+	j.losses()
 	j.ways()
 	j.line()
 	j.key("low_sun")
@@ -115,7 +117,7 @@ func (j *jsonReport) coverage(c analysis.Coverage) {
 	j.close(']')
 }
 
-func (j *jsonReport) sensor(s analysis.Sensor) {
+func (j *jsonReport) sensor(i int, s analysis.Sensor) {
 	j.open('{')
 	j.keyText("id", s.ID)
 	j.keyNumber("footprint_m2", s.Area)
@@ -153,6 +155,7 @@ func (j *jsonReport) sensor(s analysis.Sensor) {
 	}
 	j.key("margin_db")
 	j.maybe(s.Margin)
+	j.second(i)
 	if s.Fixed != "" {
 		j.keyText("fixed_to", s.Fixed)
 	}

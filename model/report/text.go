@@ -48,6 +48,7 @@ func Text(w io.Writer, name string, r *analysis.Result, width int) error {
 	t.sensors()
 	t.lowSun()
 	t.links()
+	t.losses()
 	t.waysIn()
 	t.findings()
 	t.settings()

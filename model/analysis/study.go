@@ -1,0 +1,64 @@
+package analysis
+
+import (
+	"context"
+	"slices"
+
+	"pleach/model"
+	"pleach/model/radio"
+)
+
+// Study is what is worked out of the radio net behind the drawing board: it takes
+// too long for a drag.
+type Study struct {
+	Seconds []*Second // by sensor, in the order of Result.Sensors; nil where there is no second route
+	Losses  []Loss    // repeaters and receivers in file order
+}
+
+// Second is a sensor's best route by none of the repeaters of its best one; where
+// that is a single link, its best route by any other.
+type Second struct {
+	Route  []string // from the sensor to the receiver
+	Margin float64  // dB, of its weakest link
+	Holds  bool     // every link of it has its required margin
+}
+
+// Loss is what is lost if a repeater or a receiver fails.
+type Loss struct {
+	ID      string
+	Kind    model.Kind
+	Sensors []string // served now, and not without it
+}
+
+// WithRadioStudy returns the result with what is worked out of its radio net behind
+// the drawing board, and the findings that follow from it. A plan without receiver
+// or sensor, and a result that has its study, come back as they are. It returns
+// ctx's error when ctx ends first.
+func WithRadioStudy(ctx context.Context, r *Result) (*Result, error) {
+	if r.Study != nil || len(r.Sensors) == 0 || !slices.ContainsFunc(r.net.hubs, func(a antenna) bool { return a.kind == radio.Receiver }) {
+		return r, nil
+	}
+	out := *r
+	out.Findings = slices.Clone(r.Findings)
+	s := &Study{}
+	out.Study = s
+	seconds := out.seconds()
+	s.Seconds = out.told(seconds)
+	for _, a := range out.net.hubs {
+		s.Losses = append(s.Losses, Loss{a.feature.ID, a.feature.Kind, out.net.lost[a.feature.ID]})
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds)))
+	return &out, nil
+}
+
+// SecondOf returns the second route of sensor i, nil where there is none or no study
+// was made.
+func (r *Result) SecondOf(i int) *Second {
+	if r.Study == nil {
+		return nil
+	}
+	return r.Study.Seconds[i]
+}
