@@ -4,7 +4,7 @@
 set -eu
 
 build="gcc libc6-dev pkg-config libgdal-dev libgl-dev libx11-dev libxcursor-dev libxrandr-dev libxinerama-dev libxi-dev libxxf86vm-dev"
-checks="xvfb xauth xdotool libgl1-mesa-dri poppler-utils gdal-bin"
+checks="xvfb xauth xdotool libgl1-mesa-dri poppler-utils gdal-bin librsvg2-bin"
 
 say() { echo "setup: $*" >&2; }
 
