@@ -54,6 +54,7 @@ type window struct {
 	strip    *fyne.Container
 	dock     *panel.Dock
 	docked   *fyne.Container
+	panels   *fyne.Container // at the right
 	sections map[string]*panel.Section
 	cursor   orb.Point // the place the diagram points to, on the site grid
 	pointing bool
@@ -140,18 +141,22 @@ func (w *window) build() {
 		s.Toggle = func(open bool) {
 			w.prefs.SetBool(prefSection+key, open)
 			w.signal.Update()
+			w.panels.Refresh()
 			w.docked.Refresh()
 		}
 		w.sections[key] = s
 		return s
 	}
-	panels := container.New(&panel.Stack{Least: 90},
+	stack := container.New(&panel.Stack{Least: 90},
 		section("details", "Details", w.details.Object, true), panel.Rule(),
 		section("signal", "Signal against the walk test", w.signal.Object, false), panel.Rule(),
 		section("findings", "Findings", w.findings.Object, true), panel.Rule(),
 		section("features", "In the plan", w.features.Object, false), panel.Rule(),
 		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
 		section("settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
+
+	w.panels = stack
+	panels := container.NewVScroll(stack) // where the section on the axis leaves too little height for them
 
 	w.dock = &panel.Dock{Tools: 188 * w.look.Scale(), Panels: float32(w.prefs.FloatWithFallback(prefWidth, 340))}
 	edge := panel.NewEdge()
@@ -163,8 +168,9 @@ func (w *window) build() {
 	left := container.NewBorder(nil, nil, nil, panel.Rule(), w.tools.Object)
 	w.empty = w.emptyCard()
 	w.docked = container.New(w.dock, left, container.NewStack(w.chart, w.empty), edge, panels)
-	w.details.Resized = func() { w.docked.Objects[3].Refresh() }
+	w.details.Resized = stack.Refresh
 	w.sections["details"].Need = w.details.Need
+	w.sections["findings"].Floor = w.findings.Floor
 	w.sections["signal"].Need = w.signal.Need
 	w.signal.Shown = w.sections["signal"].Open
 	if !w.prefs.BoolWithFallback(prefTools, true) {
