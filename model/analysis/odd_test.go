@@ -140,7 +140,7 @@ func oddGround(t *testing.T, r *rand.Rand) *terrain.Grid {
 		return nil
 	}
 	pick := func(v ...float64) float64 { return v[r.Intn(len(v))] }
-	w, h := int(pick(2, 2, 3, 5, 40)), int(pick(2, 2, 3, 5, 40))
+	w, h := int(pick(2, 2, 3, 5, 12)), int(pick(2, 2, 3, 5, 12))
 	cell, kind := pick(0.001, 0.5, 1, 5, 10, 1e4), r.Intn(5)
 	z := make([]float32, w*h)
 	for i := range z {
