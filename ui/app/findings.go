@@ -33,6 +33,12 @@ func (w *window) hookFindings() {
 	w.findings.Apply = func(e model.Edit) { w.edit(e) }
 	w.findings.Withdraw = func(a model.Accepted) { w.edit(model.Withdraw{Accepted: a}) }
 	w.findings.Accept = w.askAccept
+	w.findings.Resized = func() {
+		if w.details.Resized != nil {
+			w.details.Resized()
+		}
+		w.findings.Reveal()
+	}
 }
 
 func (w *window) edit(e model.Edit) {

@@ -29,6 +29,20 @@ type ChosenBox struct {
 	chosen *model.Finding
 	result *analysis.Result // the chosen one is of
 	asked  int              // how often was sought, so that a late answer is dropped
+
+	Resized func() // Floor has changed
+}
+
+// listLeast is what is left of the list above the box, units. Chosen: a finding.
+const listLeast = 96
+
+// Floor is the height the list of findings must have for what can be done about the
+// chosen one to show, 0 for none.
+func (b *ChosenBox) Floor() float32 {
+	if !b.foot.Visible() {
+		return 0
+	}
+	return b.foot.Content.MinSize().Height + listLeast + 2*rowHeight()
 }
 
 func (b *ChosenBox) make() {
@@ -41,7 +55,7 @@ func (b *ChosenBox) make() {
 // footShare of the height.
 type atFoot struct{}
 
-const footShare = 0.6
+const footShare = 0.7
 
 func (atFoot) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	h := float32(0)
@@ -119,15 +133,15 @@ func (b *ChosenBox) tell() {
 	b.inside.RemoveAll()
 	if b.chosen == nil {
 		b.foot.Hide()
+		b.again()
 		return
 	}
 	b.foot.Show()
 	defer b.foot.ScrollToTop()
+	defer b.again()
 	f := *b.chosen
 	if a := f.Accepted; a != nil {
-		b.inside.Add(NewPara(acceptedWords(*a), "", ""))
-		b.inside.Add(b.doing("", "Withdraw", func() { b.Withdraw(*a) }))
-		b.foot.Refresh()
+		b.inside.Add(b.doing(NewPara(acceptedWords(*a), "", ""), "Withdraw", func() { b.Withdraw(*a) }))
 		return
 	}
 	if HasRemedies(f) && b.Seek != nil {
@@ -141,33 +155,32 @@ func (b *ChosenBox) tell() {
 			ways.RemoveAll()
 			words := "No single turn, tilt or mask of " + f.Subject[0] + " would end it and keep covered what it alone covers."
 			if len(m.Ways) > 0 {
-				words = "Each of these alone " + m.Says + "."
+				words = "Each of these alone " + strings.TrimPrefix(m.Says, "that ") + "."
 			}
 			ways.Add(NewPara(words, ColorSoft, SizeNameSmall))
 			for _, w := range m.Ways {
-				ways.Add(b.doing(Sentence(w.Text), "Apply", func() { b.Apply(w.Edit) }))
+				ways.Add(b.doing(NewPara(Sentence(w.Text), "", ""), "Apply", func() { b.Apply(w.Edit) }))
 			}
-			b.foot.Refresh()
 			b.again()
 		})
 	}
 	if f.Rule != "flaw" && b.Accept != nil {
-		b.inside.Add(b.doing("", "Accept…", func() { b.Accept(f) }))
+		b.inside.Add(b.doing(NewLine(f.Text, ColorSoft, SizeNameSmall).Cut(), "Accept…", func() { b.Accept(f) }))
 	}
-	b.foot.Refresh()
 }
 
-// again lays the foot anew after its height has changed.
+// again has the panels laid anew after the box's height has changed.
 func (b *ChosenBox) again() {
-	if b.foot.Size().Width > 0 {
-		b.foot.Resize(b.foot.Size())
+	b.foot.Refresh()
+	if b.Resized != nil {
+		b.Resized()
 	}
 }
 
 // doing is a line with a button at its right.
-func (b *ChosenBox) doing(words, label string, do func()) fyne.CanvasObject {
+func (b *ChosenBox) doing(words fyne.CanvasObject, label string, do func()) fyne.CanvasObject {
 	button := widget.NewButton(label, do)
-	return Inset(container.NewBorder(nil, nil, nil, container.NewCenter(button), container.New(&middle{}, NewPara(words, "", ""))), 0, 3, 0, 3)
+	return Inset(container.NewBorder(nil, nil, nil, container.NewCenter(button), container.New(&middle{}, Inset(words, 0, 0, 8, 0))), 0, 3, 0, 3)
 }
 
 // middle centres what it holds by height.

@@ -73,6 +73,15 @@ func (f *Findings) Choose(x model.Finding) {
 	}
 }
 
+// Reveal scrolls the list to the chosen finding.
+func (f *Findings) Reveal() {
+	for i, e := range f.entries {
+		if e.chosen {
+			f.list.ScrollTo(i)
+		}
+	}
+}
+
 // watched tells of its width.
 type watched struct{ told func(width float32) }
 

@@ -424,6 +424,7 @@ type Section struct {
 	open   bool
 	Grow   bool           // takes what height is left over; see Stack
 	Need   func() float32 // the height the body would like; nil: as much as it gets
+	Floor  func() float32 // the height the body must have, heading aside; nil: the least of the Stack
 }
 
 // NewSection makes a section, open or closed.
@@ -565,6 +566,10 @@ type Stack struct{ Least float32 }
 // while others want some too. Chosen.
 const mostNeeded = 0.65
 
+// mostFloor is how much of the height a section may have that says what it must
+// have, before others get what they need. Chosen.
+const mostFloor = 0.5
+
 // Layout is part of fyne.Layout. A section that says what it needs gets that
 // first, up to mostNeeded.
 func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
@@ -585,11 +590,23 @@ func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
 			left -= o.MinSize().Height
 		}
 	}
+	least := func(sec *Section) float32 {
+		if sec.Floor == nil {
+			return k.Least
+		}
+		return max(k.Least, min(sec.Floor()+sec.head.MinSize().Height, mostFloor*s.Height))
+	}
 	heights := map[fyne.CanvasObject]float32{}
-	greedy := open
+	greedy, floors := open, float32(0) // and the least heights of those that are not served yet
+	for _, o := range os {
+		if sec := grows(o); sec != nil {
+			floors += least(sec)
+		}
+	}
 	for _, o := range os {
 		if sec := grows(o); sec != nil && sec.Need != nil && open > 1 {
-			h := min(sec.Need()+sec.head.MinSize().Height, mostNeeded*s.Height, left-k.Least*float32(greedy-1))
+			floors -= least(sec)
+			h := min(sec.Need()+sec.head.MinSize().Height, mostNeeded*s.Height, left-floors)
 			heights[o] = max(h, k.Least)
 			left -= heights[o]
 			greedy--
@@ -604,7 +621,7 @@ func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
 		if sec := grows(o); sec != nil {
 			var ok bool
 			if h, ok = heights[o]; !ok {
-				h = max(k.Least, left/float32(greedy))
+				h = max(least(sec), left/float32(greedy))
 			}
 		}
 		o.Move(fyne.NewPos(0, y))
