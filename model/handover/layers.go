@@ -32,6 +32,8 @@ const (
 	Boundary           = "boundary"
 	Covered            = "covered"
 	Overlap            = "overlap"
+	Shallow            = "shallow"
+	HeadOn             = "head-on"
 	Gap                = "gap"
 	GapAccepted        = "gap-accepted"
 	Closed             = "closed"
@@ -333,6 +335,14 @@ func (h *hand) stretches(postures bool) layer.Layer {
 			for _, s := range c.Overlaps {
 				add(Overlap, nil, s, nil, nil, "")
 			}
+			if !postures {
+				for _, s := range h.shallow(r.ID) {
+					add(Shallow, nil, s, nil, nil, "")
+				}
+				for _, s := range h.r.HeadOn(r.ID) {
+					add(HeadOn, nil, s, nil, nil, "")
+				}
+			}
 			for n, g := range c.Gaps {
 				class := Gap
 				if h.accepted(r.ID, posture, g) != nil {
@@ -343,6 +353,16 @@ func (h *hand) stretches(postures bool) layer.Layer {
 		}
 	}
 	return l
+}
+
+// shallow returns the stretches of a boundary that are covered only near it.
+func (h *hand) shallow(boundary string) (out []coverage.Span) {
+	for _, f := range h.r.Findings {
+		if f.Rule == "shallow" && f.Posture == "" && f.From != nil && f.To != nil && slices.Contains(f.Subject, boundary) {
+			out = append(out, coverage.Span{From: *f.From, To: *f.To})
+		}
+	}
+	return out
 }
 
 // accepted returns who accepted a gap of a posture, "" for the target, and why;
@@ -374,11 +394,17 @@ func length(l orb.LineString) float64 {
 }
 
 func (h *hand) roads() layer.Layer {
-	l := layer.Layer{Name: "roads", Title: "Roads and footpaths", Shape: layer.Areas, Fields: fields("id", layer.Text, "name", layer.Text, "class", layer.Text, "private", layer.Flag)}
+	l := layer.Layer{Name: "roads", Title: "Roads and footpaths", Shape: layer.Areas, Fields: fields("id", layer.Text, "name", layer.Text, "class", layer.Text, "private", layer.Flag, "width_m", layer.Real)}
 	for _, w := range h.r.Scene.Ways {
 		class := map[[2]bool]string{{true, false}: RoadPublic, {true, true}: RoadPrivate, {false, false}: Footpath, {false, true}: FootpathPrivate}[[2]bool{w.Class == model.KindRoad, w.Private}]
-		l.Features = append(l.Features, layer.Feature{Class: class, Label: w.Feature.Name, Geometry: w.Shape,
-			Values: []any{w.Feature.ID, text(w.Feature.Name), class, w.Private}})
+		// The analysis has parts that overlap, which a map would show.
+		shape, width := w.Shape, any(nil)
+		if line, ok := h.r.Scene.Shape(w.Feature.ID).(orb.LineString); ok {
+			wide := w.Feature.Value.(*model.Way).Width
+			shape, width = ribbon(line, wide), wide
+		}
+		l.Features = append(l.Features, layer.Feature{Class: class, Label: w.Feature.Name, Geometry: shape,
+			Values: []any{w.Feature.ID, text(w.Feature.Name), class, w.Private, width}})
 	}
 	return l
 }

@@ -33,7 +33,7 @@ var drawnBy = map[string][]drawn{
 	"findings":           {{handover.Finding, drawing.Finding}},
 }
 
-var stretches = []drawn{{handover.Covered, drawing.Covered}, {handover.Overlap, drawing.Overlap}, {handover.Closed, drawing.Excluded},
+var stretches = []drawn{{handover.Covered, drawing.Covered}, {handover.Overlap, drawing.Overlap}, {handover.Shallow, drawing.Shallow}, {handover.HeadOn, drawing.HeadOn}, {handover.Closed, drawing.Excluded},
 	{handover.Gap, drawing.Gap}, {handover.GapAccepted, drawing.GapAccepted}}
 
 // marks are the forms of points.
