@@ -217,8 +217,8 @@ func (o *outside) partInside(shape orb.MultiPolygon, at orb.Point) bool {
 
 // holds reports whether a place is inside.
 func (o *outside) holds(p orb.Point) bool {
-	for _, m := range o.inside {
-		if contains(m, p) {
+	for i := range o.person.Inside {
+		if o.person.Inside[i].Holds(p) {
 			return true
 		}
 	}

@@ -95,6 +95,18 @@ func (a *around) polygon(owner int32, p orb.Polygon) {
 	}
 }
 
+// long adds a closed outline of many edges to an owner.
+func (a *around) long(owner int32, runs []edgeRun) {
+	for i := range runs {
+		if a.within(runs[i].bound) {
+			a.line(owner, runs[i].line)
+		}
+	}
+	if insideRuns(runs, a.e.At) {
+		a.inside[owner] = !a.inside[owner]
+	}
+}
+
 // line adds the edges of a line to an owner.
 func (a *around) line(owner int32, l orb.LineString) {
 	o := a.e.At

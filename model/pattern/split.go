@@ -12,6 +12,8 @@ type Zone struct {
 	Shape      orb.MultiPolygon
 	Bounds     []orb.Bound // of each part
 	Everywhere bool
+
+	runs [][]edgeRun // of each part; nil where they were not laid
 }
 
 // Partition tells ground apart. A point belongs to the first zone that counts
@@ -36,6 +38,7 @@ func NewZone(m orb.MultiPolygon, everywhere bool) Zone {
 	z := Zone{Shape: m, Everywhere: everywhere}
 	for _, p := range m {
 		z.Bounds = append(z.Bounds, p.Bound())
+		z.runs = append(z.runs, runsOf(p))
 	}
 	return z
 }
@@ -79,7 +82,11 @@ func (lk *Looker) Split(t Target, p Partition) []Part {
 			if sp.part.within(m.Bounds[i]) {
 				used = true
 				sp.zoneOf = append(sp.zoneOf, n)
-				sp.part.polygon(sp.part.owner(), poly)
+				if m.runs != nil {
+					sp.part.long(sp.part.owner(), m.runs[i])
+				} else {
+					sp.part.polygon(sp.part.owner(), poly)
+				}
 			}
 		}
 		if used {
