@@ -117,7 +117,7 @@ func (w *window) askAccept(f model.Finding) {
 	}
 	d = dialog.NewCustomWithoutButtons("Accept this finding?", panel.Inset(panel.VBox(10, what, row("Reason", reason), row("By", by), help), 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
-	d.Resize(fyne.NewSize(520, 380))
+	d.Resize(fyne.NewSize(520, 350))
 	d.Show()
 	w.win.Canvas().Focus(reason)
 }
@@ -127,6 +127,9 @@ func acceptHelp(f model.Finding) string {
 	s := "It stays in the list, marked as accepted, and no longer counts as a fault."
 	if f.From != nil {
 		s += " It is accepted only while it lies within this stretch and half a metre at either end."
+	}
+	if f.Rule == "overspill" {
+		s += " What the same sensor shows there of a person and of a vehicle is accepted together."
 	}
 	return s
 }
