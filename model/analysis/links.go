@@ -76,9 +76,11 @@ func rated(m model.Radio, k model.Kind) radio.Radio {
 
 // rate works out the link between two antennas; ok is false where neither end
 // can hear the other.
-func (l *linker) rate(a, b antenna) (k Link, ok bool) {
+func (l *linker) rate(a, b antenna) (k Link, ok bool) { return l.judge(a, b, l.path(a, b)) }
+
+// judge works out the link between two antennas from what is lost on its path.
+func (l *linker) judge(a, b antenna, p path) (k Link, ok bool) {
 	s := l.sc.Plan.Settings
-	p := l.path(a, b)
 	k = Link{From: a.feature.ID, To: b.feature.ID, A: a.at, B: b.at, Distance: p.distance,
 		FreeSpace: radio.FreeSpaceLoss(p.distance, s.Frequency), Diffraction: p.diff.DeltaBullingtonDB, SingleEdge: p.diff.SingleEdgeDB,
 		Installation: a.radio.InstallationLossDB + b.radio.InstallationLossDB, Clearance: p.diff.Clearance}
@@ -171,7 +173,7 @@ func (r *Result) link() {
 	}
 	var rated atomic.Int64
 	each(len(fresh), func() func(int) {
-		l := newLinker(r.Scene)
+		l := r.linker()
 		return func(k int) {
 			i := fresh[k]
 			w := r.works[i]
@@ -240,7 +242,7 @@ func (r *Result) linkHubs(before *net, old []int) {
 	n.between = map[[2]int]Link{}
 	kinds := make([]radio.Kind, len(n.hubs))
 	var links, above []radio.Link
-	l := newLinker(r.Scene)
+	l := r.linker()
 	for i, a := range n.hubs {
 		kinds[i] = a.kind
 		for j, b := range n.hubs {

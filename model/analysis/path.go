@@ -73,6 +73,9 @@ func newLinker(sc *scene.Scene) *linker {
 	return l
 }
 
+// linker returns a linker over the result's scene.
+func (r *Result) linker() *linker { return newLinker(r.Scene) }
+
 // path lays the profile from a to b and works out what the link loses on it.
 func (l *linker) path(a, b antenna) path {
 	d := math.Hypot(b.at[0]-a.at[0], b.at[1]-a.at[1])

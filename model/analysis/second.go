@@ -58,8 +58,8 @@ func (r *Result) seconds() []*radio.Route {
 	return out
 }
 
-// told names the devices of second routes and says whether they hold.
-func (r *Result) told(seconds []*radio.Route) []*Second {
+// nameSeconds names the devices of second routes and says whether they hold.
+func (r *Result) nameSeconds(seconds []*radio.Route) []*Second {
 	n := &r.net
 	out := make([]*Second, len(seconds))
 	for i, route := range seconds {

@@ -12,6 +12,8 @@ import (
 // too long for a drag.
 type Study struct {
 	Seconds []*Second // by sensor, in the order of Result.Sensors; nil where there is no second route
+	Mends   []*Mend   // by sensor; nil for one whose route holds or that has none
+	Worst   []*Worst  // by link, in the order of Result.Links; nil for one not in use
 	Losses  []Loss    // repeaters and receivers in file order
 }
 
@@ -43,14 +45,16 @@ func WithRadioStudy(ctx context.Context, r *Result) (*Result, error) {
 	s := &Study{}
 	out.Study = s
 	seconds := out.seconds()
-	s.Seconds = out.told(seconds)
+	s.Seconds = out.nameSeconds(seconds)
 	for _, a := range out.net.hubs {
 		s.Losses = append(s.Losses, Loss{a.feature.ID, a.feature.Kind, out.net.lost[a.feature.ID]})
 	}
+	s.Mends, s.Worst = out.mends(ctx), out.worst(ctx)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds)))
+	out.tellMends()
+	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds), ruleWorstCase(&out)))
 	return &out, nil
 }
 
@@ -61,4 +65,22 @@ func (r *Result) SecondOf(i int) *Second {
 		return nil
 	}
 	return r.Study.Seconds[i]
+}
+
+// MendOf returns what would mend sensor i; nil where its route holds or it has none,
+// and where no study was made.
+func (r *Result) MendOf(i int) *Mend {
+	if r.Study == nil || r.Study.Mends == nil {
+		return nil
+	}
+	return r.Study.Mends[i]
+}
+
+// WorstOf returns the worst that may befall link i, nil for one not in use and where
+// no study was made.
+func (r *Result) WorstOf(i int) *Worst {
+	if r.Study == nil || r.Study.Worst == nil {
+		return nil
+	}
+	return r.Study.Worst[i]
 }

@@ -48,7 +48,8 @@ func JSON(w io.Writer, name string, r *analysis.Result) error {
 	list(&j, r.Sensors, func(s analysis.Sensor) { at++; j.sensor(at, s) })
 	j.line()
 	j.key("links")
-	list(&j, r.Links, j.link)
+	at = -1
+	list(&j, r.Links, func(l analysis.Link) { at++; j.link(at, l) })
 	j.losses()
 	j.ways()
 	j.line()
@@ -175,7 +176,7 @@ func (j *jsonReport) sensor(i int, s analysis.Sensor) {
 	j.close('}')
 }
 
-func (j *jsonReport) link(l analysis.Link) {
+func (j *jsonReport) link(i int, l analysis.Link) {
 	j.open('{')
 	j.keyText("from", l.From)
 	j.keyText("to", l.To)
@@ -195,6 +196,7 @@ func (j *jsonReport) link(l analysis.Link) {
 	j.key("in_use")
 	j.flag(l.InUse)
 	j.keyNumber("required_margin_db", l.Required)
+	j.worst(i)
 	if l.Past != nil {
 		j.key("past")
 		text, err := json.Marshal(PastOf(l.Past))

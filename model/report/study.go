@@ -3,25 +3,65 @@ package report
 import (
 	"fmt"
 	"strings"
+
+	"pleach/model/analysis"
 )
 
-// second writes the second route of sensor i; nothing where no study was made.
+// second writes the second route of sensor i and what would mend a failing one;
+// nothing where no study was made.
 func (j *jsonReport) second(i int) {
 	if j.r.Study == nil {
 		return
 	}
-	s := j.r.SecondOf(i)
 	j.key("second_route")
-	if s == nil {
+	if s := j.r.SecondOf(i); s != nil {
+		j.texts(s.Route)
+		j.keyNumber("second_margin_db", s.Margin)
+		j.key("second_holds")
+		j.flag(s.Holds)
+	} else {
 		j.null()
 		j.key("second_margin_db")
 		j.null()
+	}
+	switch m := j.r.MendOf(i); {
+	case m == nil:
+	case m.ID == "":
+		j.key("mend_antenna_m")
+		j.null()
+	default:
+		j.keyNumber("mend_antenna_m", m.To)
+		j.keyText("mend_antenna_of", m.ID)
+	}
+}
+
+// worst writes the worst that may befall link i, where it was looked for.
+func (j *jsonReport) worst(i int) {
+	w := j.r.WorstOf(i)
+	if w == nil {
 		return
 	}
-	j.texts(s.Route)
-	j.keyNumber("second_margin_db", s.Margin)
-	j.key("second_holds")
-	j.flag(s.Holds)
+	j.key("worst_case")
+	j.open('{')
+	j.keyText("name", w.Name)
+	if w.On != "" {
+		j.keyText("on", w.On)
+	}
+	j.keyNumber("margin_db", w.Margin)
+	j.keyNumber("required_margin_db", w.Required)
+	j.key("probability")
+	j.rounded(w.Probability, 9)
+	j.close('}')
+}
+
+// worstWords says the worst that may befall link i, "-" where it was not looked for
+// and where nothing is worse than the plan.
+func (t *textReport) worstWords(i int) string {
+	w := t.r.WorstOf(i)
+	if w == nil || w.Name == analysis.AsPlanned {
+		return "-"
+	}
+	return w.Name + " " + decibels(w.Margin)
 }
 
 // losses writes what is lost with each repeater and receiver.

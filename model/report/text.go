@@ -320,14 +320,21 @@ func (t *textReport) links() {
 	}
 	t.heading("Radio links in use")
 	rows := table{head: []string{"from", "to", "distance", "loss", "margin", "required", "works", "direct line"},
-		right: []bool{false, false, true, true, true, true, true, false}}
+		right: []bool{false, false, true, true, true, true, true, false, false}}
+	if t.r.Study != nil {
+		rows.head = append(rows.head, "worst case")
+	}
 	rest := 0
-	for _, l := range t.r.Links {
+	for i, l := range t.r.Links {
 		if !l.InUse {
 			rest++
 			continue
 		}
-		rows.add(l.From, l.To, metres(l.Distance), decibels(l.Loss), decibels(l.Margin), decibels(l.Required), analysis.Percent(l.Probability), clear(l.Clearance))
+		cells := []string{l.From, l.To, metres(l.Distance), decibels(l.Loss), decibels(l.Margin), decibels(l.Required), analysis.Percent(l.Probability), clear(l.Clearance)}
+		if t.r.Study != nil {
+			cells = append(cells, t.worstWords(i))
+		}
+		rows.add(cells...)
 	}
 	if len(rows.rows) == 0 {
 		t.line("  none")
