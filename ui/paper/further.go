@@ -10,14 +10,19 @@ import (
 type furtherPage struct{ blocks []placed }
 
 // further lays out the sheets after the first: faults that did not fit, then
-// devices, in columns.
+// devices, then stretches for other postures and crossed head-on, in columns.
 func (s *sheet) further(l layout) []furtherPage {
 	c := s.contents(l.format)
 	faultsLeft, rowsLeft := l.faults, 0
 	if l.devices {
 		rowsLeft = len(c.devices.rows)
 	}
-	if faultsLeft >= len(c.faults.faults) && rowsLeft >= len(c.devices.rows) {
+	tables := []*schedule{&c.devices, &c.stretches}
+	done := []int{rowsLeft, 0} // rows of each that are placed
+	placedAll := func() bool {
+		return faultsLeft >= len(c.faults.faults) && done[0] >= len(c.devices.rows) && done[1] >= len(c.stretches.rows)
+	}
+	if placedAll() {
 		return nil
 	}
 	columns := 1
@@ -28,7 +33,7 @@ func (s *sheet) further(l layout) []furtherPage {
 	top := l.frame.y + pad
 	bottom := l.frame.y + l.frame.h - s.footHeight(l) - pad
 	var out []furtherPage
-	for faultsLeft < len(c.faults.faults) || rowsLeft < len(c.devices.rows) {
+	for !placedAll() {
 		var p furtherPage
 		for col := range columns {
 			x := l.frame.x + pad + float64(col)*(w+2*pad)
@@ -47,19 +52,25 @@ func (s *sheet) further(l layout) []furtherPage {
 					continue
 				}
 			}
-			if rowsLeft < len(c.devices.rows) {
-				t := c.devices
-				t.from = rowsLeft
-				if rowsLeft > 0 {
-					t.heading = "Devices, continued"
+			for i, t := range tables {
+				if done[i] >= len(t.rows) {
+					continue
+				}
+				t := *t
+				t.from = done[i]
+				if done[i] > 0 {
+					t.heading += ", continued"
 				}
 				n := t.fits(w, bottom-y)
 				if n == 0 && y > top {
-					continue
+					break
 				}
 				t.to = t.from + int(math.Max(1, float64(n)))
 				p.blocks = append(p.blocks, placed{t, x, y, w})
-				rowsLeft = t.to
+				y += t.height(w) + blockGap
+				if done[i] = t.to; done[i] < len(t.rows) {
+					break
+				}
 			}
 		}
 		out = append(out, p)

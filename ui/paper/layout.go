@@ -42,13 +42,14 @@ const mapMargin = 9.0
 // contents is everything the panel of the first sheet may hold.
 type contents struct {
 	look
-	title   func(w float64) titleBlock
-	scale   scaleBlock
-	summary summary
-	faults  faultList
-	legend  legend
-	devices schedule
-	notes   prose
+	title     func(w float64) titleBlock
+	scale     scaleBlock
+	summary   summary
+	faults    faultList
+	legend    legend
+	devices   schedule
+	stretches schedule // on a further sheet
+	notes     prose
 }
 
 // newLayout is the bare sheet: paper and frame.

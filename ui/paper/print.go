@@ -259,14 +259,15 @@ func (s *sheet) outermost() string {
 func (s *sheet) contents(f Format) contents {
 	set := s.in.Plan.Settings
 	return contents{
-		look:    s.look,
-		title:   func(w float64) titleBlock { return s.title(w, f, 1, 1) },
-		scale:   scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
-		summary: summary{look: s.look, facts: facts(s.in.Result)},
-		faults:  faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
-		legend:  legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
-		devices: schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(s.in.Plan, s.in.Result)},
-		notes:   prose{s.look, s.notes()},
+		look:      s.look,
+		title:     func(w float64) titleBlock { return s.title(w, f, 1, 1) },
+		scale:     scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
+		summary:   summary{look: s.look, facts: facts(s.in.Result)},
+		faults:    faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
+		legend:    legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
+		devices:   schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(s.in.Plan, s.in.Result)},
+		stretches: schedule{look: s.look, heading: stretchHeading, columns: stretchColumns, rows: stretchRows(s.in.Result)},
+		notes:     prose{s.look, s.notes()},
 	}
 }
 

@@ -179,6 +179,7 @@ func facts(res *analysis.Result) []fact {
 			}
 		}
 		out = append(out, fact{"Gaps", v})
+		out = append(out, stretchFacts(res)...)
 	}
 	if len(res.Sensors) == 0 {
 		out = append(out, fact{"Sensors", "none is placed"})
