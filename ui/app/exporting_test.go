@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2/widget"
+
 	"pleach/ui/export"
 )
 
@@ -35,5 +37,28 @@ func TestExportingWritesEveryFormatAndNeverOverThePlan(t *testing.T) {
 	after, err := os.ReadFile(w.path)
 	if err != nil || !bytes.Equal(before, after) || !strings.Contains(dialogText(w), "it is the plan itself") {
 		t.Errorf("the plan was written over, %v; the window says %q", err, dialogText(w))
+	}
+}
+
+func TestExportAsksForAFormatAndAName(t *testing.T) {
+	w := open(t, demoCopy(t))
+	w.export()
+	if s := dialogText(w); !strings.Contains(s, "GeoPackage") {
+		t.Fatalf("the dialog says %q", s)
+	}
+	tapButton(t, w, "Write the file…")
+	top, ok := w.win.Canvas().Overlays().Top().(*widget.PopUp)
+	if !ok {
+		t.Fatal("there is no dialog for the name")
+	}
+	name, _ := nameAndSave(top.Content)
+	if name == nil || filepath.Ext(name.Text) != ".gpkg" {
+		t.Fatalf("the name proposed is %v", name)
+	}
+	to := filepath.Join(t.TempDir(), "site.gpkg")
+	name.SetText(to)
+	tapButton(t, w, "Save")
+	if _, err := os.Stat(to); err != nil {
+		t.Errorf("%v; the window says %q, %q", err, w.status.Text(), dialogText(w))
 	}
 }
