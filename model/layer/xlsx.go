@@ -95,7 +95,7 @@ func stylesPart() string {
 		`<fills count="3"><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="gray125"/></fill><fill><patternFill patternType="solid"><fgColor rgb="FFE8E6DF"/></patternFill></fill></fills>` +
 		`<borders count="2"><border/><border><bottom style="thin"/></border></borders><cellStyleXfs count="1"><xf/></cellStyleXfs>` +
 		fmt.Sprintf(`<cellXfs count="%d"><xf xfId="0"/><xf xfId="0" fontId="1" fillId="2" borderId="1" applyFont="1" applyFill="1" applyBorder="1" applyAlignment="1"><alignment vertical="top" wrapText="1"/></xf>`, numbers+decimals+1) +
-		`<xf xfId="0" numFmtId="49" applyNumberFormat="1" applyAlignment="1"><alignment vertical="top" wrapText="1"/></xf>` + cells.String() + `</cellXfs></styleSheet>`
+		`<xf xfId="0" numFmtId="49" applyNumberFormat="1" applyAlignment="1"><alignment vertical="top" wrapText="1"/></xf>` + cells.String() + `</cellXfs><cellStyles count="1"><cellStyle name="Normal" xfId="0" builtinId="0"/></cellStyles></styleSheet>`
 }
 
 func sheetPart(t Table) string {
