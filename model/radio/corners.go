@@ -113,7 +113,22 @@ func taut(d float64, round []orb.Point) []orb.Point {
 	half(len(hull))
 	// The hull turns left; the direct line is one of its sides, run from the origin
 	// if the points lie left of it.
-	from := slices.Index(hull, orb.Point{d, 0})
+	end := func(at orb.Point) int {
+		if i := slices.Index(hull, at); i >= 0 {
+			return i
+		}
+		// A corner at this very end, as nearly as numbers tell, stands in its place.
+		near := 0
+		for i, p := range hull {
+			if math.Hypot(p[0]-at[0], p[1]-at[1]) < math.Hypot(hull[near][0]-at[0], hull[near][1]-at[1]) {
+				near = i
+			}
+		}
+		hull[near] = at
+		return near
+	}
+	end(orb.Point{})
+	from := end(orb.Point{d, 0})
 	hull = append(hull[from:], hull[:from]...)
 	if len(hull) > 2 && hull[1] == (orb.Point{}) {
 		hull = append(hull[1:], hull[0])
