@@ -147,7 +147,7 @@ func (r *Result) seek(w *work, g goal) Remedies {
 	lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
 	var alone [][]coverage.Span
 	for i := range r.fences {
-		alone = append(alone, r.alone(i)[w])
+		alone = append(alone, r.alone(w, i))
 	}
 	before := trouble{foliage: w.out.FoliageOn}
 	for _, o := range w.out.Overspill {

@@ -119,7 +119,7 @@ func (m remedy) apply(t *testing.T, p *model.Plan, id string) *model.Plan {
 func lost(before, after *Result, id string) float64 {
 	sum := 0.0
 	for i := range before.fences {
-		sum += coverage.Sum(coverage.Minus(before.alone(i)[before.workOf(id)], after.workOf(id).looks[0].spans[i]))
+		sum += coverage.Sum(coverage.Minus(before.alone(before.workOf(id), i), after.workOf(id).looks[0].spans[i]))
 	}
 	return sum
 }

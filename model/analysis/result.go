@@ -29,14 +29,17 @@ type Result struct {
 	Rated     int // links that had to be rated afresh
 	Explained int // gaps whose cause had to be asked for afresh
 
-	fences  []*coverage.Fence
-	bare    []*coverage.Fence // the same without buildings and obstacles
-	outside *outside
-	works   []*work
-	net     net
-	since   *since // while it is worked out
-	asked   []*asked
-	indoors [][2]string // device, building it stands in below the top
+	fences    []*coverage.Fence
+	bare      []*coverage.Fence // the same without buildings and obstacles
+	outside   *outside
+	works     []*work
+	net       net
+	since     *since // while it is worked out
+	asked     []*asked
+	along     []sights            // by boundary
+	stretched [toldRules][][]told // by rule and boundary
+	angles    [][]*model.Finding  // by boundary and sensor: half a degree opens a gap
+	indoors   [][2]string         // device, building it stands in below the top
 }
 
 // Boundary is what holds along one boundary.

@@ -94,18 +94,13 @@ func (r *Result) causeRemedy(g Gap) string {
 // ruleShallow: covered, but by every sensor for less than 1.5 m of a crossing.
 func ruleShallow(r *Result) (out []model.Finding) {
 	for i, f := range r.fences {
-		var deep []coverage.Span
-		for _, w := range r.works {
-			deep = append(deep, w.looks[0].shallow[i]...)
-		}
-		for _, s := range r.coveredBut(i, coverage.Union(deep)) {
-			length := s.Length(f.Length())
+		out = append(out, r.stretches(toldShallow, i, &r.along[i].deep, nil, func(s coverage.Span, _ *work) *model.Finding {
 			from, to := s.From, s.To
-			out = append(out, model.Finding{Rule: "shallow", Severity: model.Warning, Subject: []string{f.Feature.ID},
+			return &model.Finding{Rule: "shallow", Severity: model.Warning, Subject: []string{f.Feature.ID},
 				At: r.lonLat(f.Point(s.Middle(f.Length()))), From: &from, To: &to,
-				Text:   fmt.Sprintf("Shallow, %s from %s along %s: a crossing stays in a pattern for less than %.1f m.", metres(length), along(s.From), r.title(f.Feature.ID), coverage.Shallow),
-				Remedy: "Turn or move a sensor so that more of its pattern lies across the line."})
-		}
+				Text:   fmt.Sprintf("Shallow, %s from %s along %s: a crossing stays in a pattern for less than %.1f m.", metres(s.Length(f.Length())), along(s.From), r.title(f.Feature.ID), coverage.Shallow),
+				Remedy: "Turn or move a sensor so that more of its pattern lies across the line."}
+		})...)
 	}
 	return out
 }
@@ -151,31 +146,20 @@ func (r *Result) coveredBut(i int, spans []coverage.Span) []coverage.Span {
 // ruleThroughMesh: covered only through a see-through obstacle.
 func ruleThroughMesh(r *Result) (out []model.Finding) {
 	for i, f := range r.fences {
-		var solid []coverage.Span
-		near := false
-		for _, w := range r.works {
-			if w.mesh != nil {
-				near = true
-				solid = append(solid, w.mesh[i]...)
-			} else {
-				solid = append(solid, w.looks[0].spans[i]...)
-			}
-		}
-		if !near {
+		if r.along[i].meshed == 0 {
 			continue
 		}
-		for _, s := range r.coveredBut(i, coverage.Union(solid)) {
-			length := s.Length(f.Length())
+		out = append(out, r.stretches(toldMesh, i, &r.along[i].solid, nil, func(s coverage.Span, _ *work) *model.Finding {
 			from, to := s.From, s.To
 			mid := f.Point(s.Middle(f.Length()))
 			subject := []string{f.Feature.ID}
 			if id := r.nearestMesh(mid); id != "" {
 				subject = append(subject, id)
 			}
-			out = append(out, model.Finding{Rule: "through-mesh", Severity: model.Warning, Subject: subject, At: r.lonLat(mid), From: &from, To: &to,
-				Text:   fmt.Sprintf("Seen only through mesh, %s from %s along %s.", metres(length), along(s.From), r.title(f.Feature.ID)),
-				Remedy: "Mesh weakens the signal and moves in the wind: walk-test it from both sides, or look from this side of it."})
-		}
+			return &model.Finding{Rule: "through-mesh", Severity: model.Warning, Subject: subject, At: r.lonLat(mid), From: &from, To: &to,
+				Text:   fmt.Sprintf("Seen only through mesh, %s from %s along %s.", metres(s.Length(f.Length())), along(s.From), r.title(f.Feature.ID)),
+				Remedy: "Mesh weakens the signal and moves in the wind: walk-test it from both sides, or look from this side of it."}
+		})...)
 	}
 	return out
 }

@@ -228,9 +228,14 @@ func (r *Result) cover() {
 		names = append(names, p.Name)
 	}
 	r.Boundaries = make([]Boundary, len(r.fences))
+	r.along = make([]sights, len(r.fences))
+	for k := range r.stretched {
+		r.stretched[k] = make([][]told, len(r.fences))
+	}
 	each(len(r.fences), func() func(int) {
 		return func(i int) {
 			f := r.fences[i]
+			r.along[i] = r.layAlong(i)
 			b := Boundary{ID: f.Feature.ID, Length: f.Length()}
 			for k := range names {
 				c := r.coverage(i, k, names[k])
@@ -259,11 +264,8 @@ func (r *Result) cover() {
 func (r *Result) coverage(i, k int, name string) Coverage {
 	f := r.fences[i]
 	length, ring := f.Length(), f.Boundary.Closed
-	var all []coverage.Span
-	for _, w := range r.works {
-		all = append(all, w.looks[k].spans[i]...)
-	}
-	once := coverage.Union(all) // leaves all in order
+	all := r.along[i].seen[k].spans
+	once := coverage.UnionOfSorted(all)
 	c := Coverage{Name: name, Stretches: coverage.Stretches(length, ring, once, f.NoNeed)}
 	closed := 0.0
 	for _, st := range c.Stretches {

@@ -51,100 +51,56 @@ func (r *Result) sensitivity(w *work, lk *pattern.Looker, wk *coverage.Walker, t
 	lk.Aim(&w.eye)
 }
 
-// alone returns, for each sensor, the stretches of boundary i that it alone
-// covers.
-func (r *Result) alone(i int) map[*work][]coverage.Span {
-	out := map[*work][]coverage.Span{}
-	for k, spans := range r.aloneBy(i) {
-		if spans != nil {
-			out[r.works[k]] = spans
-		}
-	}
-	return out
-}
-
-// aloneBy is alone in the order of works.
-func (r *Result) aloneBy(i int) [][]coverage.Span {
-	type end struct {
-		at float64
-		w  int
-	}
-	var ins, outs []end
-	for k, w := range r.works {
-		for _, s := range w.looks[0].spans[i] {
-			ins, outs = append(ins, end{s.From, k}), append(outs, end{s.To, k})
-		}
-	}
-	for _, list := range [][]end{ins, outs} {
-		slices.SortFunc(list, func(a, b end) int {
-			switch {
-			case a.at < b.at:
-				return -1
-			case a.at > b.at:
-				return 1
-			}
-			return a.w - b.w
-		})
-	}
-	out := make([][]coverage.Span, len(r.works))
-	live, sum := 0, 0 // how many cover, and the sum of their places: that of the one where it is one
-	prev := 0.0
-	for len(outs) > 0 {
-		in := len(ins) > 0 && ins[0].at <= outs[0].at
-		e := outs[0]
-		if in {
-			e = ins[0]
-		}
-		if live == 1 && e.at > prev {
-			out[sum] = append(out[sum], coverage.Span{From: prev, To: e.at})
-		}
-		if in {
-			live, sum, ins = live+1, sum+e.w, ins[1:]
-		} else {
-			live, sum, outs = live-1, sum-e.w, outs[1:]
-		}
-		prev = e.at
-	}
-	for k, s := range out {
-		if s != nil {
-			out[k] = coverage.Minus(coverage.Union(s), r.fences[i].NoNeed)
-		}
-	}
-	return out
-}
-
-// ruleAngle: half a degree of tilt opens a gap.
+// ruleAngle: half a degree of tilt opens a gap. It is asked of the sensors that are
+// new, and of those that cover anything beside what has changed.
 func ruleAngle(r *Result) (out []model.Finding) {
-	for i, f := range r.fences {
-		alone := r.aloneBy(i)
+	r.angles = make([][]*model.Finding, len(r.fences))
+	for i := range r.fences {
+		list := make([]*model.Finding, len(r.works))
+		r.angles[i] = list
+		near := r.nearby(i)
 		for k, w := range r.works {
-			own := alone[k]
-			if len(own) == 0 || w.out.Tilts == nil {
-				continue
+			if at := r.since.from[k]; at >= 0 && !r.along[i].all && !near[w] {
+				list[k] = r.since.angles[i][at]
+			} else {
+				list[k] = r.angleFinding(w, i)
 			}
-			worst, where, which := 0.0, coverage.Span{}, 0
-			for _, k := range []int{0, 2} {
-				for _, s := range coverage.Minus(own, w.out.Tilts[k].spans[i]) {
-					if l := s.To - s.From; l > worst {
-						worst, where, which = l, s, k
-					}
-				}
+			if list[k] != nil {
+				out = append(out, *list[k])
 			}
-			if worst < smallGap {
-				continue
-			}
-			way := "up"
-			if which == 2 {
-				way = "down"
-			}
-			from, to := where.From, where.To
-			out = append(out, model.Finding{Rule: "angle", Severity: model.Warning, Subject: []string{w.feature.ID, f.Feature.ID},
-				At: r.lonLat(f.Point(where.Middle(f.Length()))), From: &from, To: &to,
-				Text:   fmt.Sprintf("Half a degree %s on %s opens a gap of %s from %s along %s.", way, r.title(w.feature.ID), metres(worst), along(where.From), r.title(f.Feature.ID)),
-				Remedy: "Let a neighbour overlap there, or mount it on something that does not give, and walk-test the far end."})
 		}
 	}
 	return out
+}
+
+// angleFinding tells where half a degree of a sensor's tilt opens a gap along
+// boundary i; nil where it does not.
+func (r *Result) angleFinding(w *work, i int) *model.Finding {
+	if w.out.Tilts == nil {
+		return nil
+	}
+	own := r.alone(w, i)
+	worst, where, which := 0.0, coverage.Span{}, 0
+	for _, k := range []int{0, 2} {
+		for _, s := range coverage.Minus(own, w.out.Tilts[k].spans[i]) {
+			if l := s.To - s.From; l > worst {
+				worst, where, which = l, s, k
+			}
+		}
+	}
+	if worst < smallGap {
+		return nil
+	}
+	way := "up"
+	if which == 2 {
+		way = "down"
+	}
+	f := r.fences[i]
+	from, to := where.From, where.To
+	return &model.Finding{Rule: "angle", Severity: model.Warning, Subject: []string{w.feature.ID, f.Feature.ID},
+		At: r.lonLat(f.Point(where.Middle(f.Length()))), From: &from, To: &to,
+		Text:   fmt.Sprintf("Half a degree %s on %s opens a gap of %s from %s along %s.", way, r.title(w.feature.ID), metres(worst), along(where.From), r.title(f.Feature.ID)),
+		Remedy: "Let a neighbour overlap there, or mount it on something that does not give, and walk-test the far end."}
 }
 
 // headOn is the angle in degrees between the crossing line and the line of sight
@@ -162,52 +118,41 @@ func towards(h, x float64) float64 { return h * x / (x*x + h*h) }
 // covers them.
 func ruleHeadOn(r *Result) (out []model.Finding) {
 	for i, f := range r.fences {
-		var across []coverage.Span
-		some := false
-		for _, w := range r.works {
-			spans := w.looks[0].spans[i]
-			if len(spans) == 0 {
-				continue
-			}
-			on := w.facing[i]
-			if len(on) == 0 {
-				across = append(across, spans...)
-				continue
-			}
-			some = true
-			across = append(across, coverage.Minus(spans, on)...)
-		}
-		if !some {
+		if r.along[i].facing == 0 {
 			continue
 		}
-		for _, s := range r.coveredBut(i, coverage.Union(across)) {
-			length := s.Length(f.Length())
-			if length < smallGap {
-				continue
+		nearest := func(s coverage.Span) (*work, bool) {
+			if s.Length(f.Length()) < smallGap {
+				return nil, false
 			}
-			p := f.Point(s.Middle(f.Length()))
-			// The sensor that sees it from nearest.
-			var near *work
-			x := math.Inf(1)
-			for _, w := range r.works {
-				for _, v := range w.looks[0].spans[i] {
-					if m := s.Middle(f.Length()); v.From <= m && m <= v.To {
-						if d := math.Hypot(p[0]-w.eye.At[0], p[1]-w.eye.At[1]); d < x {
-							near, x = w, d
-						}
-					}
-				}
-			}
-			if near == nil {
-				continue
-			}
+			near, _ := r.nearestOver(i, s.Middle(f.Length()))
+			return near, near != nil
+		}
+		out = append(out, r.stretches(toldHeadOn, i, &r.along[i].across, nearest, func(s coverage.Span, near *work) *model.Finding {
+			m := s.Middle(f.Length())
+			p := f.Point(m)
+			_, x := r.nearestOver(i, m)
 			from, to := s.From, s.To
 			h := near.eye.Z - r.Scene.Ground(p)
-			out = append(out, model.Finding{Rule: "head-on", Severity: model.Warning, Subject: []string{f.Feature.ID, near.feature.ID}, At: r.lonLat(p), From: &from, To: &to,
+			return &model.Finding{Rule: "head-on", Severity: model.Warning, Subject: []string{f.Feature.ID, near.feature.ID}, At: r.lonLat(p), From: &from, To: &to,
 				Text: fmt.Sprintf("Crossed head-on, %s from %s along %s: a crossing runs within %.0f degrees of the line of sight of %s, where the angle changes at %.2f of the rate of a crossing sideways.",
-					metres(length), along(s.From), r.title(f.Feature.ID), headOn, r.title(near.feature.ID), towards(h, x)),
-				Remedy: "Let a sensor that looks along the line cover it: movement across a pattern is seen far better than towards it."})
-		}
+					metres(s.Length(f.Length())), along(s.From), r.title(f.Feature.ID), headOn, r.title(near.feature.ID), towards(h, x)),
+				Remedy: "Let a sensor that looks along the line cover it: movement across a pattern is seen far better than towards it."}
+		})...)
 	}
 	return out
+}
+
+// nearestOver returns the sensor that sees chainage m of boundary i from nearest,
+// the first of equals, and how far off it is.
+func (r *Result) nearestOver(i int, m float64) (near *work, x float64) {
+	p := r.fences[i].Point(m)
+	x = math.Inf(1)
+	r.along[i].seen[0].meeting(coverage.Span{From: m, To: m}, func(_ coverage.Span, w *work) {
+		d := math.Hypot(p[0]-w.eye.At[0], p[1]-w.eye.At[1])
+		if d < x || d == x && slices.Index(r.works, w) < slices.Index(r.works, near) {
+			near, x = w, d
+		}
+	})
+	return near, x
 }

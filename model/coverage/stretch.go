@@ -17,7 +17,7 @@ func Stretches(length float64, ring bool, covered, closed []Span) []Stretch {
 // Overlaps returns the stretches that two or more spans cover, merged like
 // Stretches. spans are in order of where they begin, closed without overlaps.
 func Overlaps(length float64, ring bool, spans, closed []Span) []Span {
-	var twice []Span
+	twice := make([]Span, 0, len(spans))
 	far := math.Inf(-1)
 	for _, s := range spans {
 		if to := math.Min(s.To, far); s.From < to {
@@ -25,8 +25,10 @@ func Overlaps(length float64, ring bool, spans, closed []Span) []Span {
 		}
 		far = math.Max(far, s.To)
 	}
-	var out []Span
-	for _, s := range merge(divide(length, Union(twice), closed, Uncovered), length, ring) {
+	// In order of where they begin, as the spans are.
+	twice = UnionOfSorted(twice)
+	out := make([]Span, 0, len(twice))
+	for _, s := range merge(divide(length, twice, closed, Uncovered), length, ring) {
 		if s.State == Covered {
 			out = append(out, s.Span)
 		}
@@ -178,14 +180,8 @@ func merge(in []Stretch, length float64, ring bool) []Stretch {
 	if left == 1 {
 		return []Stretch{{Span{0, length}, ps[last].state}}
 	}
-	kept := make([]piece, 0, left+1)
-	for _, p := range ps {
-		if !p.gone {
-			kept = append(kept, p)
-		}
-	}
-	ps = kept
-	var out []Stretch
+	ps = slices.DeleteFunc(ps, func(p piece) bool { return p.gone })
+	out := make([]Stretch, 0, len(ps)+1)
 	// What changes at the first vertex changes there and not a hair beside it.
 	if p := &ps[len(ps)-1]; ring {
 		if d := length - p.from; d < hair {
