@@ -114,6 +114,9 @@ func TestAFindingIsAcceptedWithAReasonAndTheAcceptanceWithdrawn(t *testing.T) {
 	if s := textOf(w.findings.Object); !strings.Contains(s, "Reason: Patrolled at night.") {
 		t.Errorf("the panel does not say who accepted it and why: %s", s)
 	}
+	if s := w.findings.Words(); !strings.Contains(s, " accepted") {
+		t.Errorf("the list counts %q", s)
+	}
 	withdraw := buttonIn(w.findings.Object, "Withdraw")
 	if withdraw == nil {
 		t.Fatal("the acceptance cannot be withdrawn")

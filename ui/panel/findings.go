@@ -24,8 +24,8 @@ type Findings struct {
 	none    *Para
 	entries []finding
 	width   float32
-	counts  [4]int
-	hide    bool // notes are not shown
+	counts  [5]int // flaws, faults, warnings, notes; accepted ones apart
+	hide    bool   // notes are not shown
 	notes   *Row
 	note    *Line
 	all     []finding
@@ -115,7 +115,7 @@ func (f *Findings) heights() {
 func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 	f.all = nil
 	f.begun = r != nil && len(r.Boundaries) > 0
-	f.counts = [4]int{}
+	f.counts = [5]int{}
 	for _, fl := range flaws {
 		subject := []string{}
 		if fl.ID != "" {
@@ -128,18 +128,17 @@ func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 	if r != nil {
 		for _, x := range r.Findings {
 			e := finding{text: x.Text, remedy: x.Remedy, of: x}
+			count := 3
 			switch x.Severity {
 			case model.Fault:
-				e.word, e.mark = "Fault", "●"
-				f.counts[1]++
+				e.word, e.mark, count = "Fault", "●", 1
 			case model.Warning:
-				e.word, e.mark = "Warning", "○"
-				f.counts[2]++
+				e.word, e.mark, count = "Warning", "○", 2
 			default:
 				e.word, e.mark, e.quiet = "Note", "–", true
-				f.counts[3]++
 			}
 			if a := x.Accepted; a != nil {
+				count = 4
 				e.word += ", accepted"
 				if a.By != "" {
 					e.word += " by " + a.By
@@ -149,6 +148,7 @@ func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 					e.remedy = "Reason: " + a.Reason
 				}
 			}
+			f.counts[count]++
 			f.all = append(f.all, e)
 		}
 	}
@@ -189,7 +189,7 @@ func (f *Findings) filter() {
 	f.Object.Refresh()
 }
 
-// Words counts what is listed: "1 fault, 3 warnings".
+// Words counts what is listed: "1 fault, 3 warnings, 2 accepted".
 func (f *Findings) Words() string {
 	s := ""
 	for i, w := range []string{"flaw", "fault", "warning"} {
@@ -199,6 +199,12 @@ func (f *Findings) Words() string {
 			}
 			s += plural(n, w)
 		}
+	}
+	if n := f.counts[4]; n > 0 {
+		if s != "" {
+			s += ", "
+		}
+		s += fmt.Sprintf("%d accepted", n)
 	}
 	return s
 }
