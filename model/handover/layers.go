@@ -59,6 +59,8 @@ const (
 	Hazard             = "hazard"
 	View               = "view"
 	Finding            = "finding"
+	WayIn              = "way-in"
+	WayInSeen          = "way-in-seen"
 )
 
 // DevicesLayer is the name of the layer of sensors, repeaters and receivers.
@@ -87,7 +89,7 @@ func Set(r *analysis.Result) layer.Set {
 	}
 	return layer.Set{Title: title, Lon0: grid.Lon0, Lat0: grid.Lat0, LonLat: grid.ToLonLat, Date: Date(r.Plan), Layers: []layer.Layer{
 		h.siteAreas(), h.roads(), h.foliage(), h.buildings(), h.obstacleAreas(), h.obstacles(), h.siteLines(), h.sitePoints(),
-		h.footprints(), h.overspill(), h.links(), h.boundaries(), h.stretches(false), h.stretches(true), h.gates(), h.devices(), h.findings(),
+		h.footprints(), h.overspill(), h.links(), h.boundaries(), h.stretches(false), h.stretches(true), h.ways(), h.gates(), h.devices(), h.findings(),
 	}}
 }
 
@@ -374,6 +376,34 @@ func (h *hand) accepted(boundary, posture string, g analysis.Gap) *model.Accepte
 		}
 	}
 	return nil
+}
+
+// ways are the least-detected ways in to assets, where the result has them.
+func (h *hand) ways() layer.Layer {
+	l := layer.Layer{Name: "ways_in", Title: "Least-detected ways in", Shape: layer.Lines, Fields: fields("asset", layer.Text, "class", layer.Text,
+		"length_m", layer.Real, "sensors", layer.Text, "crosses", layer.Text)}
+	if h.r.Ways == nil {
+		return l
+	}
+	for _, w := range h.r.Ways.List {
+		if !w.Reached || len(w.Line) < 2 {
+			continue
+		}
+		class := WayInSeen
+		if w.Undetected {
+			class = WayIn
+		}
+		var passes, crosses []string
+		for _, p := range w.Passes {
+			passes = append(passes, p.Sensor)
+		}
+		for _, x := range w.Crossings {
+			crosses = append(crosses, fmt.Sprintf("%s at %.1f m", x.Boundary, x.Chainage))
+		}
+		l.Features = append(l.Features, layer.Feature{Class: class, Geometry: w.Line, Values: []any{w.Asset, class, w.Length,
+			text(strings.Join(passes, ", ")), text(strings.Join(crosses, ", "))}})
+	}
+	return l
 }
 
 func (h *hand) gates() layer.Layer {

@@ -24,7 +24,11 @@ func results(t *testing.T) map[string]*analysis.Result {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if out[path], err = analysis.RunOn(context.Background(), scene.New(p), nil); err != nil {
+		r, err := analysis.RunOn(context.Background(), scene.New(p), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if out[path], err = analysis.WithWays(context.Background(), r); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -28,6 +28,7 @@ var drawnBy = map[string][]drawn{
 	"boundaries":         {{handover.Boundary, drawing.Boundary}},
 	"boundary_stretches": stretches,
 	"posture_stretches":  stretches,
+	"ways_in":            {{handover.WayIn, drawing.WayIn}, {handover.WayInSeen, drawing.WayInSeen}},
 	"gates":              {{handover.Gate, drawing.Gate}},
 	"devices":            {{handover.Sensor, drawing.Sensor}, {handover.Repeater, drawing.Repeater}, {handover.Receiver, drawing.Receiver}},
 	"findings":           {{handover.Finding, drawing.Finding}},
