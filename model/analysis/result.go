@@ -20,10 +20,13 @@ type Result struct {
 	Boundaries []Boundary
 	Sensors    []Sensor // sound sensors, in file order
 	Links      []Link
-	Ways       *Ways           // nil unless WithWays was asked, and for a plan without asset
-	Study      *Study          // of the radio net; nil unless WithRadioStudy was asked, and for a plan without sensor or receiver
-	Sun        *Sunlight       // what Sensor.LowSun is reckoned with
-	Findings   []model.Finding // faults first, then warnings, then notes; by rule and subject within
+	Ways       *Ways  // nil unless WithWays was asked, and for a plan without asset
+	Study      *Study // of the radio net; nil unless WithRadioStudy was asked, and for a plan without sensor or receiver
+	// Calibration is what the plan's readings of signal say; nil for a plan without,
+	// and where no link is corrected by them unless WithRadioStudy was asked.
+	Calibration *Calibration
+	Sun         *Sunlight       // what Sensor.LowSun is reckoned with
+	Findings    []model.Finding // faults first, then warnings, then notes; by rule and subject within
 
 	Laid      int // sensors that had to be looked from afresh
 	Rated     int // links that had to be rated afresh
@@ -39,6 +42,7 @@ type Result struct {
 	along     []sights            // by boundary
 	stretched [toldRules][][]told // by rule and boundary
 	angles    [][]*model.Finding  // by boundary and sensor: half a degree opens a gap
+	owned     []owned             // by rule: what is said of sensors one by one
 	indoors   [][2]string         // device, building it stands in below the top
 }
 
@@ -138,7 +142,10 @@ type Link struct {
 	SD           float64 // dB, shadowing
 	Weaker       string  // id of the transmitting end of the rated direction
 	InUse        bool
-	Past         *Past // nil where nothing stands in the way
+	Past         *Past   // nil where nothing stands in the way
+	Class        string  // of the links that are corrected alike
+	Corrected    bool    // by the readings of its class
+	Correction   float64 // dB, in Received and Margin; 0 where there is none
 }
 
 // Past is how a link passes what stands in its way.

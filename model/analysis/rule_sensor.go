@@ -15,20 +15,7 @@ import (
 // ruleOverspill: a pattern lies on ground outside. A fault for a person on a
 // public road or footpath; a warning for a vehicle or on a neighbour; a note on
 // open land, and where it is small.
-func ruleOverspill(r *Result) (out []model.Finding) {
-	n := 0
-	for _, w := range r.works {
-		n += len(w.spills)
-	}
-	out = make([]model.Finding, 0, n)
-	for _, w := range r.works {
-		out = append(out, w.spills...)
-	}
-	return out
-}
-
-// spillsOf says what of one sensor's pattern lies outside.
-func (r *Result) spillsOf(w *work) (out []model.Finding) {
+func ruleOverspill(r *Result, w *work) (out []model.Finding) {
 	where := map[string]string{"road": "public road", "footpath": "public footpath", "neighbour": "neighbour's land"}
 	s := &w.out
 	for _, o := range s.Overspill {
@@ -80,30 +67,24 @@ func nearLine(m orb.MultiPolygon, p orb.Point, d float64) bool {
 const smallLeaf = 0.05
 
 // ruleFoliage: foliage stands in a pattern.
-func ruleFoliage(r *Result) (out []model.Finding) {
-	for _, s := range r.Sensors {
-		if s.Foliage < smallLeaf {
-			continue
-		}
-		out = append(out, model.Finding{Rule: "foliage", Severity: model.Warning, Subject: append([]string{s.ID}, s.FoliageOn...), At: r.lonLat(s.At),
-			Text:   fmt.Sprintf("%s of foliage stands in the pattern of %s: %s. Near bushes count more: it is as much as %s 25 m away.", squareMetres(s.Foliage), r.title(s.ID), r.titles(s.FoliageOn), squareMetres(s.FoliageAt25)),
-			Remedy: "Have it cut and kept cut, the nearest first, turn the sensor away, or mask that part: moving leaves set it off."})
+func ruleFoliage(r *Result, w *work) []model.Finding {
+	s := &w.out
+	if s.Foliage < smallLeaf {
+		return nil
 	}
-	return out
+	return []model.Finding{{Rule: "foliage", Severity: model.Warning, Subject: append([]string{s.ID}, s.FoliageOn...), At: r.lonLat(s.At),
+		Text:   fmt.Sprintf("%s of foliage stands in the pattern of %s: %s. Near bushes count more: it is as much as %s 25 m away.", squareMetres(s.Foliage), r.title(s.ID), r.titles(s.FoliageOn), squareMetres(s.FoliageAt25)),
+		Remedy: "Have it cut and kept cut, the nearest first, turn the sensor away, or mask that part: moving leaves set it off."}}
 }
 
 // ruleOutsideView: the footprint reaches beyond what the zone's camera shows.
-func ruleOutsideView(r *Result) (out []model.Finding) {
-	for _, w := range r.works {
-		if !w.viewed || w.beyond < smallSpill {
-			continue
-		}
-		s := w.feature.Value.(*model.Sensor)
-		out = append(out, model.Finding{Rule: "outside-view", Severity: model.Warning, Subject: []string{w.feature.ID}, At: r.lonLat(w.eye.At),
-			Text:   fmt.Sprintf("%s of the footprint of %s lie outside the camera view of zone %s.", squareMetres(w.beyond), r.title(w.feature.ID), s.Zone),
-			Remedy: "Widen the view or set another preset, or turn the sensor into the view."})
+func ruleOutsideView(r *Result, w *work) []model.Finding {
+	if !w.viewed || w.beyond < smallSpill {
+		return nil
 	}
-	return out
+	return []model.Finding{{Rule: "outside-view", Severity: model.Warning, Subject: []string{w.feature.ID}, At: r.lonLat(w.eye.At),
+		Text:   fmt.Sprintf("%s of the footprint of %s lie outside the camera view of zone %s.", squareMetres(w.beyond), r.title(w.feature.ID), w.feature.Value.(*model.Sensor).Zone),
+		Remedy: "Widen the view or set another preset, or turn the sensor into the view."}}
 }
 
 // The distance in metres within which a device by the line counts as on the
@@ -151,31 +132,24 @@ func (o *outside) off(sc *scene.Scene, p orb.Point) bool {
 }
 
 // ruleMountHeight: outside the heights the sensor model is made for.
-func ruleMountHeight(r *Result) (out []model.Finding) {
-	for _, w := range r.works {
-		s := w.feature.Value.(*model.Sensor)
-		m := w.model
-		if s.MountHeight >= m.MountMin && s.MountHeight <= m.MountMax {
-			continue
-		}
-		out = append(out, model.Finding{Rule: "mount-height", Severity: model.Warning, Subject: []string{w.feature.ID}, At: r.lonLat(w.eye.At),
-			Text:   fmt.Sprintf("%s is mounted at %v m; its model %s is made for %v to %v m.", r.title(w.feature.ID), s.MountHeight, m.ID, m.MountMin, m.MountMax),
-			Remedy: "Change the height, or choose another model."})
+func ruleMountHeight(r *Result, w *work) []model.Finding {
+	s, m := w.feature.Value.(*model.Sensor), &w.model
+	if s.MountHeight >= m.MountMin && s.MountHeight <= m.MountMax {
+		return nil
 	}
-	return out
+	return []model.Finding{{Rule: "mount-height", Severity: model.Warning, Subject: []string{w.feature.ID}, At: r.lonLat(w.eye.At),
+		Text:   fmt.Sprintf("%s is mounted at %v m; its model %s is made for %v to %v m.", r.title(w.feature.ID), s.MountHeight, m.ID, m.MountMin, m.MountMax),
+		Remedy: "Change the height, or choose another model."}}
 }
 
 // ruleInsideBuilding: more than 1 m inside a building or obstacle.
-func ruleInsideBuilding(r *Result) (out []model.Finding) {
-	for _, w := range r.works {
-		if w.eye.Buried == "" {
-			continue
-		}
-		out = append(out, model.Finding{Rule: "inside-building", Severity: model.Fault, Subject: []string{w.feature.ID, w.eye.Buried}, At: r.lonLat(w.eye.At),
-			Text:   fmt.Sprintf("%s stands inside %s and sees nothing.", r.title(w.feature.ID), r.title(w.eye.Buried)),
-			Remedy: "Move it to a wall or a post outside, or raise it above the roof."})
+func ruleInsideBuilding(r *Result, w *work) []model.Finding {
+	if w.eye.Buried == "" {
+		return nil
 	}
-	return out
+	return []model.Finding{{Rule: "inside-building", Severity: model.Fault, Subject: []string{w.feature.ID, w.eye.Buried}, At: r.lonLat(w.eye.At),
+		Text:   fmt.Sprintf("%s stands inside %s and sees nothing.", r.title(w.feature.ID), r.title(w.eye.Buried)),
+		Remedy: "Move it to a wall or a post outside, or raise it above the roof."}}
 }
 
 // ruleAddress: sensors and repeaters share one space of addresses.

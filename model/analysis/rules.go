@@ -20,26 +20,45 @@ const (
 	acceptTol  = 0.5 // metres by which a gap may exceed the accepted chainage
 )
 
+// rule makes findings: of all there is, or of one sensor, what follows from that
+// sensor and its surroundings alone.
+type rule struct {
+	all func(*Result) []model.Finding
+	own func(*Result, *work) []model.Finding
+}
+
 // rules are everything that makes findings, in the order of the contract.
-var rules = []func(*Result) []model.Finding{
-	ruleGap, ruleShallow, ruleAngle, ruleHeadOn, ruleOverspill, ruleFoliage, ruleGate, ruleThroughMesh, ruleOutsideView, ruleNotOnPremises,
-	ruleMountHeight, ruleLink, ruleRepeaterLoss, ruleAddress, ruleInsideBuilding, ruleAntennaIndoors, ruleTerrain, ruleLowSun, ruleAssumed, ruleUnproved,
+var rules = []rule{
+	{all: ruleGap}, {all: ruleShallow}, {all: ruleAngle}, {all: ruleHeadOn}, {own: ruleOverspill}, {own: ruleFoliage}, {all: ruleGate},
+	{all: ruleThroughMesh}, {own: ruleOutsideView}, {all: ruleNotOnPremises}, {own: ruleMountHeight}, {all: ruleLink}, {all: ruleRepeaterLoss},
+	{all: ruleAddress}, {own: ruleInsideBuilding}, {all: ruleAntennaIndoors}, {all: ruleTerrain}, {all: ruleLowSun}, {all: ruleAssumed}, {all: ruleUnproved},
 }
 
 // find runs all rules, sets aside what was accepted, and sorts.
 func (r *Result) find() {
 	found := make([][]model.Finding, len(rules))
+	r.owned = make([]owned, len(rules))
 	n := 0
 	for i, rule := range rules {
-		found[i] = rule(r)
-		n += len(found[i])
+		if rule.own != nil {
+			r.owned[i] = r.own(i, rule.own)
+			n += len(r.owned[i].found)
+		} else {
+			found[i] = rule.all(r)
+			n += len(found[i])
+		}
 	}
 	r.Findings = make([]model.Finding, 0, n)
 	for _, sev := range severities {
-		for _, list := range found {
+		for i, list := range found {
 			for i := range list {
 				if list[i].Severity == sev {
 					r.Findings = append(r.Findings, list[i])
+				}
+			}
+			for _, f := range r.owned[i].found {
+				if f.Severity == sev {
+					r.Findings = append(r.Findings, *f)
 				}
 			}
 		}
@@ -49,6 +68,38 @@ func (r *Result) find() {
 			r.Findings[i].Accepted = r.accepted(r.Findings[i])
 		}
 	}
+}
+
+// owned is what a rule says of sensors one by one, and in the order of works of
+// which.
+type owned struct {
+	found []*model.Finding
+	of    []int
+}
+
+// own asks a rule of the new sensors; what it said of the others still holds.
+func (r *Result) own(rule int, ask func(*Result, *work) []model.Finding) owned {
+	var old owned
+	if r.since.known() {
+		old = r.since.owned[rule]
+	}
+	out := owned{make([]*model.Finding, 0, len(old.found)+4), make([]int, 0, len(old.found)+4)}
+	next := 0
+	for i, at := range r.since.from {
+		if at < 0 {
+			list := ask(r, r.works[i])
+			for k := range list {
+				out.found, out.of = append(out.found, &list[k]), append(out.of, i)
+			}
+			continue
+		}
+		for ; next < len(old.of) && old.of[next] <= at; next++ {
+			if old.of[next] == at {
+				out.found, out.of = append(out.found, old.found[next]), append(out.of, i)
+			}
+		}
+	}
+	return out
 }
 
 // severities in the order of findings.

@@ -67,7 +67,6 @@ type work struct {
 	eye          pattern.Eye
 	antenna      antenna
 	off          bool // it stands outside the customer's land
-	spills       []model.Finding
 	out          Sensor
 	looks        []look            // the target, then the postures
 	facing       [][]coverage.Span // by boundary: crossed nearly head-on
@@ -134,7 +133,6 @@ func (r *Result) lookAll(ctx context.Context, previous *Result) error {
 				r.lookFrom(w, lk, wk)
 				w.antenna = sensorAntenna(r.Scene, w.feature, w.model, w.eye.At)
 				w.off = r.outside.off(r.Scene, r.Scene.Grid.ToSite(w.feature.Geometry.(orb.Point)))
-				w.spills = r.spillsOf(w)
 			}
 		}
 	})

@@ -78,19 +78,12 @@ func (r *Result) sunlight(previous *Result) {
 		r.Sun.Clock, r.Sun.zone = Clock(set, g.Lon0)
 	}
 	old := r.Sun.spells
-	r.Sun.spells = make([]shine, len(r.Sensors))
+	r.Sun.spells = make([]shine, len(r.works))
 	var todo []int
-	next := 0 // where in old the feature after the last one found should be
-	for i := range r.Sensors {
-		w := &r.Sun.spells[i]
-		w.feature = r.Plan.Feature(r.Sensors[i].ID)
-		known := false
-		for k := 0; k < len(old) && !known; k++ {
-			if j := (next + k) % len(old); old[j].feature == w.feature {
-				*w, next, known = old[j], j+1, true
-			}
-		}
-		if !known && r.Sensors[i].Buried == "" {
+	for i, at := range r.since.from {
+		if w := &r.Sun.spells[i]; at >= 0 && old != nil {
+			*w = old[at]
+		} else if w.feature = r.works[i].feature; r.Sensors[i].Buried == "" {
 			todo = append(todo, i)
 		}
 	}
