@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
+
+	"pleach/model/spectrum"
 )
 
 // Control matches a pixel of the base map to a position.
@@ -85,6 +87,9 @@ type Settings struct {
 	Reliability     float64
 	RequiredMargin  *float64
 	MaxHops         int
+	Traffic         Traffic
+	Rules           *spectrum.Rules // what radio devices are held against, nil where none is stated
+	Calibration     Calibration
 
 	Declination   float64 // degrees, east positive
 	DeclinationOn string
@@ -93,6 +98,23 @@ type Settings struct {
 	Response Response
 
 	Accepted []Accepted
+}
+
+// Traffic is what the rules and the storm of alarms are reckoned with.
+type Traffic struct {
+	Message     float64  // seconds one transmission lasts
+	Copies      int      // transmissions of a message by each device on its way
+	Bandwidth   *float64 // kHz, nil where it is not stated
+	StormAlarms int      // sensors that alarm at once
+	StormWindow float64  // seconds within which they do
+}
+
+// Calibration is whether and how links are corrected by the readings of the plan.
+type Calibration struct {
+	Use       bool     // every link is rated anew; else the readings are told and nothing follows
+	Saturated *float64 // dBm, readings above it are set aside; nil for calibration.Options' default
+	Limit     *float64 // dB above the sensitivity under which readings are set aside; nil as above
+	Least     int      // readings a class needs for a correction of its own; 0 as above
 }
 
 // WayIn is what the least-detected way to an asset is reckoned with: a sensor
@@ -154,6 +176,11 @@ var SettingsTable = []Setting{
 	{"radio.reliability", num("reliability", "Reliability", "", 0.5, 0.9999).def(0.99).chosen()},
 	{"radio.required_margin_db", num("required_margin_db", "Required margin", "dB", -50, 100).help("what shadowing and reliability ask for, unless stated")},
 	{"radio.max_hops", Property{Name: "max_hops", Label: "Links in a route, at most", Type: Whole, Min: 1, Max: 8, Bounded: true, Default: 3.0, Chosen: true}},
+	{"radio.message_s", num("message_s", "Length of a message on the air", "s", 0, 10).above().def(0.05).chosen().help("for the radio rules and a storm of alarms")},
+	{"radio.copies", Property{Name: "copies", Label: "Times a message is sent", Type: Whole, Min: 1, Max: 20, Bounded: true, Default: 1.0, Chosen: true, Help: "by each device on its way"}},
+	{"radio.bandwidth_khz", num("bandwidth_khz", "Bandwidth", "kHz", 0, 10000).above().help("not held against the radio rules unless stated")},
+	{"radio.storm_alarms", Property{Name: "storm_alarms", Label: "Sensors that alarm in a storm", Type: Whole, Min: 1, Max: 10000, Bounded: true, Default: 10.0, Chosen: true}},
+	{"radio.storm_s", num("storm_s", "Time in which they do", "s", 0, 3600).above().def(5.0).chosen()},
 	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
 	{"north.on", text("on", "Declination on")},
 	{"way_in.probability", num("probability", "Detection of one crossing, assumed", "", 0.01, 0.9999).def(0.9).chosen().help("of a crossing as deep as the next figure, in the footprint of one sensor")},
@@ -252,6 +279,12 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 	s.Polarisation = q.choice("polarisation", "V", []string{"V", "H"})
 	s.ShadowingSD, s.RequiredMargin = q.maybe(p("radio.shadowing_sd_db")), q.maybe(p("radio.required_margin_db"))
 	s.Reliability, s.MaxHops = q.number(p("radio.reliability")), int(q.number(p("radio.max_hops")))
+	s.Traffic = Traffic{Message: q.number(p("radio.message_s")), Copies: int(q.number(p("radio.copies"))), Bandwidth: q.maybe(p("radio.bandwidth_khz")),
+		StormAlarms: int(q.number(p("radio.storm_alarms"))), StormWindow: q.number(p("radio.storm_s"))}
+	if 2*s.Traffic.Message > s.Traffic.StormWindow {
+		q.flaw("storm_s", "%s is not at least twice message_s, %s", short(s.Traffic.StormWindow), short(s.Traffic.Message))
+	}
+	s.Rules, s.Calibration = q.rules(), q.calibration()
 	n, _ := r.sub("north")
 	s.Declination, s.DeclinationOn = n.number(p("north.declination_deg")), n.text("on", false)
 	way, _ := r.sub("way_in")
@@ -269,6 +302,56 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 			Posture: a.text("posture", false), Reason: a.text("reason", false), By: a.text("by", false), At: a.text("at", false)})
 	}
 	return s
+}
+
+// rules returns the radio rules: a built-in rule set by its name, or one written out.
+func (r reader) rules() *spectrum.Rules {
+	raw, ok := r.o.Get("rules")
+	if !ok || string(raw) == "null" {
+		return nil
+	}
+	var name string
+	if json.Unmarshal(raw, &name) == nil {
+		rules, known := spectrum.Named(name)
+		if !known {
+			var names []string
+			for _, b := range spectrum.Builtin() {
+				names = append(names, b.ID)
+			}
+			r.flaw("rules", "%s is no rule set: it must be one of %s, or a rule set written out", brief(raw), strings.Join(names, ", "))
+			return nil
+		}
+		return &rules
+	}
+	rules, err := spectrum.Parse(raw)
+	if err != nil {
+		for _, line := range strings.Split(err.Error(), "\n") {
+			r.flaw("rules", "%s", strings.TrimPrefix(line, "rules: "))
+		}
+		return nil
+	}
+	return &rules
+}
+
+var (
+	calSaturated = num("saturated_dbm", "Saturated above", "dBm", -200, 50)
+	calLimit     = num("limit_db", "Set aside under", "dB", 0, 50)
+	calLeast     = Property{Name: "least", Label: "Readings of a class, at least", Type: Whole, Min: 2, Max: 1000, Bounded: true}
+)
+
+// calibration returns how links are corrected: true, false, or an object.
+func (r reader) calibration() (c Calibration) {
+	raw, ok := r.o.Get("calibration")
+	if !ok || string(raw) == "null" || json.Unmarshal(raw, &c.Use) == nil {
+		return c
+	}
+	if len(raw) == 0 || raw[0] != '{' {
+		r.flaw("calibration", "%s is not true, false or an object", brief(raw))
+		return c
+	}
+	o, _ := r.sub("calibration")
+	c = Calibration{Use: o.flag("use", false), Saturated: o.maybe(calSaturated), Limit: o.maybe(calLimit), Least: int(o.number(calLeast))}
+	return c
 }
 
 // TimeZone returns the time zone of an IANA name. The error says what is allowed.

@@ -15,6 +15,8 @@ type Study struct {
 	Mends   []*Mend   // by sensor; nil for one whose route holds or that has none
 	Worst   []*Worst  // by link, in the order of Result.Links; nil for one not in use
 	Losses  []Loss    // repeaters and receivers in file order
+
+	Compliance *Compliance // nil where the plan states no radio rules
 }
 
 // Second is a sensor's best route by none of the repeaters of its best one; where
@@ -50,11 +52,12 @@ func WithRadioStudy(ctx context.Context, r *Result) (*Result, error) {
 		s.Losses = append(s.Losses, Loss{a.feature.ID, a.feature.Kind, out.net.lost[a.feature.ID]})
 	}
 	s.Mends, s.Worst = out.mends(ctx), out.worst(ctx)
+	s.Compliance = out.comply()
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	out.tellMends()
-	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds), ruleWorstCase(&out)))
+	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds), ruleWorstCase(&out), ruleRadioRules(&out)))
 	return &out, nil
 }
 

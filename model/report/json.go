@@ -51,6 +51,7 @@ func JSON(w io.Writer, name string, r *analysis.Result) error {
 	at = -1
 	list(&j, r.Links, func(l analysis.Link) { at++; j.link(at, l) })
 	j.losses()
+	j.radioRules()
 	j.ways()
 	j.line()
 	j.key("low_sun")

@@ -111,6 +111,8 @@ func settingValues(s model.Settings) map[string]any {
 		"overspill.min_visible": s.OverspillMinVisible, "overspill.vehicle_height_m": s.VehicleHeight, "overspill.vehicle_range_factor": s.VehicleRangeFactor,
 		"radio.frequency_mhz": s.Frequency, "radio.polarisation": s.Polarisation, "radio.effective_radius_km": s.EffectiveRadius,
 		"radio.shadowing_sd_db": s.ShadowingSD, "radio.reliability": s.Reliability, "radio.required_margin_db": s.RequiredMargin, "radio.max_hops": s.MaxHops,
+		"radio.message_s": s.Traffic.Message, "radio.copies": s.Traffic.Copies, "radio.bandwidth_khz": s.Traffic.Bandwidth,
+		"radio.storm_alarms": s.Traffic.StormAlarms, "radio.storm_s": s.Traffic.StormWindow,
 		"north.declination_deg": s.Declination, "north.on": s.DeclinationOn,
 		"way_in.probability": s.WayIn.Probability, "way_in.width_m": s.WayIn.Width,
 		"response.time_s": s.Response.Time, "response.sd_share": s.Response.SDShare, "response.communication": s.Response.Communication,

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"pleach/model"
 	"pleach/model/analysis"
 )
 
@@ -118,4 +119,138 @@ func (t *textReport) losses() {
 		t.wrapped(fmt.Sprintf("%d of %d sensors have a second route with the required margin, by none of the repeaters of their first. Without: %s.",
 			n-len(without), n, strings.Join(without, ", ")), "  ")
 	}
+}
+
+// dutyBasis says what a device is taken to send, as far as it is judgement.
+const dutyBasis = "A busy hour is reckoned: supervision as each sensor model states it (else one message an hour, as for a repeater), and a tenth of a day's alarms. " +
+	"Acknowledgements are not counted, and devices are taken not to listen before they talk."
+
+// rulesBasis says where the rules are from and what they are worth.
+func rulesBasis(c *analysis.Compliance) string {
+	text := fmt.Sprintf("Rules: %s (%s, taken down %s; %s).", c.Rules.Name, c.Rules.Country, c.Rules.Date, c.Rules.Source)
+	if c.FromMemory() {
+		text += " Some figures that decide here are from memory."
+	}
+	return text + " The conditions of the licence in force hold, not these."
+}
+
+// radioRules writes what the plan's radio rules say to its devices; nothing where it
+// states none.
+func (j *jsonReport) radioRules() {
+	if j.r.Study == nil || j.r.Study.Compliance == nil {
+		return
+	}
+	c := j.r.Study.Compliance
+	j.line()
+	j.key("radio_rules")
+	j.open('{')
+	for _, m := range [][2]string{{"id", c.Rules.ID}, {"name", c.Rules.Name}, {"country", c.Rules.Country}, {"date", c.Rules.Date}, {"source", c.Rules.Source}} {
+		j.keyText(m[0], m[1])
+	}
+	j.key("from_memory")
+	j.flag(c.FromMemory())
+	j.keyText("basis", dutyBasis)
+	j.line()
+	j.key("devices")
+	list(j, c.Devices, func(d analysis.OnAir) {
+		j.open('{')
+		j.keyText("device", d.ID)
+		j.keyNumber("erp_dbm", d.ERP)
+		j.keyNumber("own_s_per_hour", d.Load.Own)
+		j.keyNumber("forwarded_s_per_hour", d.Load.Forwarded)
+		j.keyNumber("supervision_s_per_hour", d.Load.Supervision)
+		j.key("forwards")
+		j.integer(d.Load.Sources)
+		j.keyNumber("duty", d.Load.Duty())
+		j.key("allowed")
+		j.flag(d.Verdict.Allowed)
+		if d.Verdict.Allowed {
+			j.keyText("rule", c.Rules.Quote(d.Verdict.By))
+		} else if d.Verdict.Held {
+			j.keyText("rule", c.Rules.Quote(d.Verdict.Breaches[0].Band))
+		}
+		j.key("breaches")
+		j.open('[')
+		for _, b := range d.Verdict.Breaches {
+			j.open('{')
+			j.keyText("what", b.What)
+			j.keyNumber("is", b.Is)
+			j.keyNumber("limit", b.Limit)
+			j.close('}')
+		}
+		j.close(']')
+		j.close('}')
+	})
+	j.line()
+	j.key("storm")
+	j.open('{')
+	j.key("alarms")
+	j.integer(c.Storm.Alarms)
+	j.keyNumber("within_s", c.Storm.Window)
+	j.keyNumber("message_s", c.Storm.Airtime)
+	j.key("copies")
+	j.integer(c.Storm.Copies)
+	j.key("links")
+	j.integer(c.Storm.Links)
+	j.keyNumber("success", c.Success)
+	j.close('}')
+	j.close('}')
+}
+
+// radioRules prints what the plan's radio rules say to its devices: the repeaters, the
+// receivers, what is not allowed, and of the sensors the one that is on the air most.
+func (t *textReport) radioRules() {
+	if t.r.Study == nil || t.r.Study.Compliance == nil {
+		return
+	}
+	c := t.r.Study.Compliance
+	t.heading("Radio rules")
+	rows := table{head: []string{"device", "power", "on the air", "of it forwarded", "devices behind it", ""}, right: []bool{false, true, true, true, true, false}}
+	most, sensors := -1, 0
+	for i, d := range c.Devices {
+		if d.Kind == model.KindSensor {
+			sensors++
+			if d.Verdict.Allowed && (most < 0 || d.Load.Total() > c.Devices[most].Load.Total()) {
+				most = i
+			}
+		}
+	}
+	quoted := map[string]bool{}
+	var quotes []string
+	for i, d := range c.Devices {
+		if d.Kind == model.KindSensor && d.Verdict.Allowed && i != most {
+			continue
+		}
+		said, quote := "no band", ""
+		switch {
+		case d.Verdict.Allowed:
+			said, quote = "allowed", c.Rules.Quote(d.Verdict.By)
+			if d.Verdict.By.Condition != "" {
+				quote += "; " + d.Verdict.By.Condition
+			}
+		case d.Verdict.Held:
+			said, quote = "not allowed", c.Rules.Quote(d.Verdict.Breaches[0].Band)
+		}
+		if quote != "" && !quoted[quote] {
+			quoted[quote] = true
+			quotes = append(quotes, quote)
+		}
+		air, forwarded, behind := "-", "-", "-"
+		if d.Kind != model.KindReceiver {
+			air = fmt.Sprintf("%.2g s an hour", d.Load.Total())
+		}
+		if d.Load.Sources > 0 {
+			forwarded, behind = fmt.Sprintf("%.2g s", d.Load.Forwarded), fmt.Sprint(d.Load.Sources)
+		}
+		rows.add(d.ID, fmt.Sprintf("%.3g dBm ERP", d.ERP), air, forwarded, behind, said)
+	}
+	t.lines(rows.lines("  "))
+	if sensors > 1 && most >= 0 {
+		t.wrapped("Of the sensors that are allowed only the one most on the air is listed.", "  ")
+	}
+	for _, q := range quotes {
+		t.wrapped(q+".", "  ")
+	}
+	t.wrapped(fmt.Sprintf("When %d sensors alarm within %s s, a message gets through with %s.", c.Storm.Alarms, number(c.Storm.Window), analysis.Percent(c.Success)), "  ")
+	t.wrapped(dutyBasis+" "+rulesBasis(c), "  ")
 }

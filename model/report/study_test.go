@@ -7,6 +7,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/analysis"
+	"pleach/model/spectrum"
 )
 
 func TestTheStudyOfTheRadioNetIsToldWhereItWasMade(t *testing.T) {
@@ -46,6 +47,34 @@ func TestTheStudyOfTheRadioNetIsToldWhereItWasMade(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"If a radio device fails", "1 of 2  S1", "lorry 13 dB", "1 of 2 sensors have a second route", "Without: S2."} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("the text does not say %q:\n%s", want, b.String())
+		}
+	}
+}
+
+func TestRadioRulesAreToldWithTheirCountryAndDate(t *testing.T) {
+	r := result(t)
+	rules, _ := spectrum.Named("cept")
+	allowed := rules.Judge(spectrum.Use{FreqMHz: 868.3, ERPDBm: 10})
+	over := rules.Judge(spectrum.Use{FreqMHz: 869.7, ERPDBm: 20})
+	r.Study = &analysis.Study{Seconds: make([]*analysis.Second, 2), Compliance: &analysis.Compliance{Rules: rules, Devices: []analysis.OnAir{
+		{ID: "S1", Kind: model.KindSensor, ERP: 10, Load: spectrum.Load{Own: 0.06}, Verdict: allowed},
+		{ID: "S2", Kind: model.KindSensor, ERP: 10, Load: spectrum.Load{Own: 0.05}, Verdict: allowed},
+		{ID: "RX", Kind: model.KindReceiver, ERP: 20, Verdict: over}},
+		Storm: spectrum.Storm{Alarms: 2, Window: 5, Airtime: 0.05, Copies: 1, Links: 1}, Success: 0.98}}
+	m, _ := report(t, r)
+	for want, path := range map[any][]any{"CEPT": {"country"}, "2026-11": {"date"}, true: {"devices", 0, "allowed"}, false: {"devices", 2, "allowed"},
+		0.98: {"storm", "success"}, 0.06: {"devices", 0, "own_s_per_hour"}, "power, dBm": {"devices", 2, "breaches", 0, "what"}} {
+		if got := at(t, m, append([]any{"radio_rules"}, path...)...); got != want {
+			t.Errorf("%v is %v, want %v", path, got, want)
+		}
+	}
+	var b bytes.Buffer
+	if err := Text(&b, "yard.geojson", r, Width); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Radio rules", "868 to 868.6 MHz: 14 dBm ERP, 1 % of the time (CEPT, 2026-11)", "not allowed", "gets through with 98 %", "The conditions of the"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the text does not say %q:\n%s", want, b.String())
 		}

@@ -49,6 +49,7 @@ func Text(w io.Writer, name string, r *analysis.Result, width int) error {
 	t.lowSun()
 	t.links()
 	t.losses()
+	t.radioRules()
 	t.waysIn()
 	t.findings()
 	t.settings()
@@ -493,6 +494,9 @@ func (t *textReport) settings() {
 		if group, _, _ := strings.Cut(row.Path, "."); (group == "way_in" || group == "response") && len(p.Of(model.KindAsset)) == 0 {
 			continue // nothing to come in to
 		}
+		if p.Settings.Rules == nil && slices.Contains(forRules, row.Path) {
+			continue // nothing is reckoned with them
+		}
 		value := ""
 		switch v := values[row.Path].(type) {
 		case string:
@@ -506,7 +510,7 @@ func (t *textReport) settings() {
 				value = measure(*v, row.Unit)
 				break
 			}
-			if row.Path == "response.time_s" {
+			if row.Path == "response.time_s" || row.Path == "radio.bandwidth_khz" {
 				value = "not stated"
 				break
 			}
@@ -526,6 +530,9 @@ func (t *textReport) settings() {
 		t.wrapped(rule, "  ")
 	}
 }
+
+// forRules are the settings that only the radio rules ask for.
+var forRules = []string{"radio.message_s", "radio.copies", "radio.bandwidth_khz", "radio.storm_alarms", "radio.storm_s"}
 
 // measure says a figure with its unit.
 func measure(v float64, unit string) string {

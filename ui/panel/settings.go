@@ -144,6 +144,16 @@ func settingValue(s *model.Settings, path string) any {
 		return s.RequiredMargin
 	case "radio.max_hops":
 		return float64(s.MaxHops)
+	case "radio.message_s":
+		return s.Traffic.Message
+	case "radio.copies":
+		return float64(s.Traffic.Copies)
+	case "radio.bandwidth_khz":
+		return s.Traffic.Bandwidth
+	case "radio.storm_alarms":
+		return float64(s.Traffic.StormAlarms)
+	case "radio.storm_s":
+		return s.Traffic.StormWindow
 	case "north.declination_deg":
 		return s.Declination
 	case "north.on":
