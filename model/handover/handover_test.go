@@ -1,0 +1,122 @@
+package handover
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/layer"
+	"pleach/model/scene"
+	"pleach/testdata/site"
+)
+
+func run(t *testing.T, s *site.Site) *analysis.Result {
+	t.Helper()
+	r, err := analysis.RunOn(context.Background(), scene.On(s.Plan(t), site.Grid), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func table(t *testing.T, r *analysis.Result, name string) layer.Table {
+	t.Helper()
+	for _, x := range Tables(r) {
+		if x.Name == name {
+			return x
+		}
+	}
+	t.Fatalf("there is no table %s", name)
+	return layer.Table{}
+}
+
+// rows spells the rows of a table.
+func rows(x layer.Table) (out []string) {
+	for _, r := range x.Rows {
+		out = append(out, fmt.Sprint(r...))
+	}
+	return out
+}
+
+func wired() *site.Site {
+	s := &site.Site{}
+	s.Building("H1", site.Box(20, -5, 30, 5), 6)
+	s.Sensor("S1", orb.Point{0, 0}, "curtain-4-63", 3, 0, 2, model.Prop("zone", "North"), model.Prop("address", 9))
+	s.Sensor("S2", orb.Point{20, 0}, "curtain-4-63", 3, 270, 2, model.Prop("zone", "Hall"))
+	s.Sensor("S3", orb.Point{0, 40}, "sector-90-25", 3, 0, 2, model.Prop("zone", "North"), model.Prop("address", 2))
+	s.Add(model.KindRepeater, "RP1", orb.Point{0, 20}, model.Prop("antenna_height_m", 5), model.Prop("address", 5))
+	s.Add(model.KindReceiver, "RX", orb.Point{10, 20}, model.Prop("antenna_height_m", 6), model.Prop("outputs", []map[string]any{
+		{"zone": "North", "type": "relay", "number": "3", "input": "7", "preset": "P2"}, {"zone": "Spare", "type": "ip", "number": "1"}}))
+	return s
+}
+
+func TestZonesAndOutputsAreCheckedBothWays(t *testing.T) {
+	got := rows(table(t, run(t, wired()), "zones"))
+	want := []string{
+		fmt.Sprint("Hall", "S2", nil, nil, nil, nil, nil, "no output for this zone"),
+		fmt.Sprint("North", "S1, S3", "RX", "relay", "3", "7", "P2", nil),
+		fmt.Sprint("Spare", nil, "RX", "ip", "1", nil, nil, "no sensor is in this zone"),
+	}
+	if fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+func TestAddressesStandInOrderAndThoseMissingLast(t *testing.T) {
+	var got []any
+	for _, r := range table(t, run(t, wired()), "addresses").Rows {
+		got = append(got, r[0], r[1])
+	}
+	if want := []any{2, "S3", 5, "RP1", 9, "S1", nil, "S2"}; fmt.Sprint(got...) != fmt.Sprint(want...) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+func TestTheBillCountsWhatThePlanHas(t *testing.T) {
+	got := map[string]int{}
+	for _, r := range table(t, run(t, wired()), "bill").Rows {
+		got[fmt.Sprint(r[1], " ", r[2])] += r[3].(int)
+	}
+	want := map[string]int{"sensor curtain-4-63": 2, "sensor sector-90-25": 1, "repeater <nil>": 1, "receiver <nil>": 1, "post <nil>": 2, "mount <nil>": 1}
+	if fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+func TestTheMagneticBearingIsToldWhereTheDeclinationIs(t *testing.T) {
+	s := wired()
+	if v := table(t, run(t, s), "sensors").Rows[0][8]; v != nil {
+		t.Errorf("magnetic bearing %v without a declination", v)
+	}
+	// 4 degrees east: the needle points 4 degrees to the right of true north, so a
+	// true bearing of 0 reads 356 on a compass.
+	s.Set("north", map[string]any{"declination_deg": 4})
+	if v := table(t, run(t, s), "sensors").Rows[0][8]; v != 356.0 {
+		t.Errorf("magnetic bearing %v, want 356", v)
+	}
+}
+
+func TestARibbonIsAsWideAsItsLineSays(t *testing.T) {
+	for _, row := range []struct {
+		line orb.LineString
+		area float64
+	}{
+		{orb.LineString{{0, 0}, {10, 0}}, 40},
+		{orb.LineString{{0, 0}, {10, 0}, {10, 10}}, 80},           // a mitred corner gains outside what it loses inside
+		{orb.LineString{{0, 0}, {10, 0}, {10, 0}, {20, 0}}, 80},   // a point that stands twice
+		{orb.LineString{{0, 0}, {5, 0}, {10, 5}, {15, 5}}, 68.28}, // 4 × (10 + 5√2)
+	} {
+		if got := math.Abs(planar.Area(ribbon(row.line, 4))); math.Abs(got-row.area) > 0.01 {
+			t.Errorf("%v: area %v, want %v", row.line, got, row.area)
+		}
+	}
+	if ribbon(orb.LineString{{1, 1}, {1, 1}}, 4) != nil {
+		t.Error("a line of one point has a ribbon")
+	}
+}
