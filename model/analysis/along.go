@@ -49,8 +49,6 @@ func (r *Result) layAlong(i int) sights {
 		a.seen = append(a.seen, lay(old.seen[k], func(w *work) []coverage.Span { return w.looks[k].spans[i] }))
 	}
 	a.deep = lay(old.deep, func(w *work) []coverage.Span { return w.looks[0].shallow[i] })
-	a.solid = lay(old.solid, func(w *work) []coverage.Span { return w.unmeshed(i) })
-	a.across = lay(old.across, func(w *work) []coverage.Span { return w.acrossOn(i) })
 	a.meshed, a.facing = old.meshed, old.facing
 	count := func(ws []*work, by int) {
 		for _, w := range ws {
@@ -64,6 +62,14 @@ func (r *Result) layAlong(i int) sights {
 	}
 	count(gone, -1)
 	count(fresh, 1)
+	// Most sites have no mesh, and many no sensor that looks across the line.
+	a.solid, a.across = a.seen[0], a.seen[0]
+	if a.meshed > 0 {
+		a.solid = lay(old.solid, func(w *work) []coverage.Span { return w.unmeshed(i) })
+	}
+	if a.facing > 0 {
+		a.across = lay(old.across, func(w *work) []coverage.Span { return w.acrossOn(i) })
+	}
 	if !a.all {
 		for _, list := range [][]*work{gone, fresh} {
 			for _, w := range list {
@@ -220,8 +226,9 @@ func (r *Result) stretches(rule, i int, l *layer, of func(coverage.Span) (*work,
 	if r.since.known() {
 		before = r.since.stretched[rule][i]
 	}
-	var now []told
-	for _, s := range r.coveredBut(i, coverage.UnionOfSorted(l.spans)) {
+	bare := r.coveredBut(i, coverage.UnionOfSorted(l.spans))
+	now := make([]told, 0, len(bare))
+	for _, s := range bare {
 		var by *work
 		if of != nil {
 			w, some := of(s)
@@ -235,9 +242,12 @@ func (r *Result) stretches(rule, i int, l *layer, of func(coverage.Span) (*work,
 			f = tell(s, by)
 		}
 		now = append(now, told{s, by, f})
-		out = append(out, *f)
 	}
 	r.stretched[rule][i] = now
+	out = make([]model.Finding, len(now))
+	for k := range now {
+		out[k] = *now[k].finding
+	}
 	return out
 }
 
@@ -248,3 +258,31 @@ const (
 	toldHeadOn
 	toldRules
 )
+
+// values returns what a list of findings holds; nil stands for none.
+func values(list []*model.Finding) []model.Finding {
+	n := 0
+	for _, f := range list {
+		if f != nil {
+			n++
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	out := make([]model.Finding, 0, n)
+	for _, f := range list {
+		if f != nil {
+			out = append(out, *f)
+		}
+	}
+	return out
+}
+
+// joined is append that takes the first list as it is.
+func joined(a, b []model.Finding) []model.Finding {
+	if len(a) == 0 {
+		return b
+	}
+	return append(a, b...)
+}

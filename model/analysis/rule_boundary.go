@@ -94,13 +94,13 @@ func (r *Result) causeRemedy(g Gap) string {
 // ruleShallow: covered, but by every sensor for less than 1.5 m of a crossing.
 func ruleShallow(r *Result) (out []model.Finding) {
 	for i, f := range r.fences {
-		out = append(out, r.stretches(toldShallow, i, &r.along[i].deep, nil, func(s coverage.Span, _ *work) *model.Finding {
+		out = joined(out, r.stretches(toldShallow, i, &r.along[i].deep, nil, func(s coverage.Span, _ *work) *model.Finding {
 			from, to := s.From, s.To
 			return &model.Finding{Rule: "shallow", Severity: model.Warning, Subject: []string{f.Feature.ID},
 				At: r.lonLat(f.Point(s.Middle(f.Length()))), From: &from, To: &to,
 				Text:   fmt.Sprintf("Shallow, %s from %s along %s: a crossing stays in a pattern for less than %.1f m.", metres(s.Length(f.Length())), along(s.From), r.title(f.Feature.ID), coverage.Shallow),
 				Remedy: "Turn or move a sensor so that more of its pattern lies across the line."}
-		})...)
+		}))
 	}
 	return out
 }
@@ -149,7 +149,7 @@ func ruleThroughMesh(r *Result) (out []model.Finding) {
 		if r.along[i].meshed == 0 {
 			continue
 		}
-		out = append(out, r.stretches(toldMesh, i, &r.along[i].solid, nil, func(s coverage.Span, _ *work) *model.Finding {
+		out = joined(out, r.stretches(toldMesh, i, &r.along[i].solid, nil, func(s coverage.Span, _ *work) *model.Finding {
 			from, to := s.From, s.To
 			mid := f.Point(s.Middle(f.Length()))
 			subject := []string{f.Feature.ID}
@@ -159,7 +159,7 @@ func ruleThroughMesh(r *Result) (out []model.Finding) {
 			return &model.Finding{Rule: "through-mesh", Severity: model.Warning, Subject: subject, At: r.lonLat(mid), From: &from, To: &to,
 				Text:   fmt.Sprintf("Seen only through mesh, %s from %s along %s.", metres(s.Length(f.Length())), along(s.From), r.title(f.Feature.ID)),
 				Remedy: "Mesh weakens the signal and moves in the wind: walk-test it from both sides, or look from this side of it."}
-		})...)
+		}))
 	}
 	return out
 }

@@ -10,7 +10,7 @@ import (
 )
 
 // ruleLink: a sensor has no route with the required margin, or barely.
-func ruleLink(r *Result) (out []model.Finding) {
+func ruleLink(r *Result) []model.Finding {
 	r.net.found = make([]*model.Finding, len(r.Sensors))
 	for i := range r.Sensors {
 		if at := r.since.from[i]; at >= 0 && r.net.same {
@@ -18,11 +18,8 @@ func ruleLink(r *Result) (out []model.Finding) {
 		} else {
 			r.net.found[i] = r.linkFinding(i)
 		}
-		if f := r.net.found[i]; f != nil {
-			out = append(out, *f)
-		}
 	}
-	return out
+	return values(r.net.found)
 }
 
 // linkFinding tells of the route of sensor i; nil for one that holds.

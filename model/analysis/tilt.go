@@ -65,10 +65,8 @@ func ruleAngle(r *Result) (out []model.Finding) {
 			} else {
 				list[k] = r.angleFinding(w, i)
 			}
-			if list[k] != nil {
-				out = append(out, *list[k])
-			}
 		}
+		out = joined(out, values(list))
 	}
 	return out
 }
@@ -128,7 +126,7 @@ func ruleHeadOn(r *Result) (out []model.Finding) {
 			near, _ := r.nearestOver(i, s.Middle(f.Length()))
 			return near, near != nil
 		}
-		out = append(out, r.stretches(toldHeadOn, i, &r.along[i].across, nearest, func(s coverage.Span, near *work) *model.Finding {
+		out = joined(out, r.stretches(toldHeadOn, i, &r.along[i].across, nearest, func(s coverage.Span, near *work) *model.Finding {
 			m := s.Middle(f.Length())
 			p := f.Point(m)
 			_, x := r.nearestOver(i, m)
@@ -138,7 +136,7 @@ func ruleHeadOn(r *Result) (out []model.Finding) {
 				Text: fmt.Sprintf("Crossed head-on, %s from %s along %s: a crossing runs within %.0f degrees of the line of sight of %s, where the angle changes at %.2f of the rate of a crossing sideways.",
 					metres(s.Length(f.Length())), along(s.From), r.title(f.Feature.ID), headOn, r.title(near.feature.ID), towards(h, x)),
 				Remedy: "Let a sensor that looks along the line cover it: movement across a pattern is seen far better than towards it."}
-		})...)
+		}))
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 // Stretches divides a boundary into covered, uncovered and closed stretches and
@@ -104,15 +105,21 @@ type piece struct {
 	gone          bool
 }
 
+// pieces is memory for merge.
+var pieces = sync.Pool{New: func() any { return new([]piece) }}
+
 // merge merges stretches shorter than mergeBelow.
 func merge(in []Stretch, length float64, ring bool) []Stretch {
 	if !slices.ContainsFunc(in, func(s Stretch) bool { return s.To-s.From < mergeBelow }) {
 		return in
 	}
-	ps := make([]piece, len(in))
+	memory := pieces.Get().(*[]piece)
+	defer pieces.Put(memory)
+	ps := (*memory)[:0]
 	for i, s := range in {
-		ps[i] = piece{s.From, s.To - s.From, s.State, i - 1, i + 1, false}
+		ps = append(ps, piece{s.From, s.To - s.From, s.State, i - 1, i + 1, false})
 	}
+	*memory = ps
 	left := len(ps)
 	last := left - 1
 	if left > 0 {
