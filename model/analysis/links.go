@@ -90,7 +90,7 @@ func (l *linker) judge(a, b antenna, p path) (k Link, ok bool) {
 	} else {
 		k.ClearanceAt = a.at
 	}
-	k.Vegetation, k.Building, k.Past = p.vegetation, p.building, p.past
+	k.Vegetation, k.Building, k.Past, k.Class = p.vegetation, p.building, p.past, p.class()
 	k.Loss = k.FreeSpace + k.Diffraction + k.Vegetation + k.Building
 	rating := radio.Rate(a.radio, b.radio, k.Loss)
 	weaker, ok := rating.Weaker()
@@ -106,6 +106,7 @@ func (l *linker) judge(a, b antenna, p path) (k Link, ok bool) {
 	k.SD = sd
 	k.Required = radio.RequiredMargin(s.RequiredMargin, sd, s.Reliability)
 	k.Probability = radio.Probability(k.Margin, sd)
+	l.correct(&k)
 	return k, true
 }
 
@@ -136,13 +137,17 @@ func (a antenna) hears() bool { return a.radio.SensitivityDBm != nil }
 // link rates all links and finds the routes. What holds between devices that are
 // the same as in the result before is taken over.
 func (r *Result) link() {
+	if r.Plan.Settings.Calibration.Use {
+		r.Calibration = calibrate(r.Scene)
+	}
 	before := new(net)
-	if r.since.known() {
+	known := r.since.known() && sameCorrections(r.since.Calibration, r.Calibration)
+	if known {
 		before = &r.since.net
 	}
 	n := &r.net
 	var old []int // the place of each hub in the result before, -1 for a new one
-	same := r.since.known()
+	same := known
 	for i, f := range r.Plan.Of(model.KindRepeater, model.KindReceiver) {
 		at := slices.IndexFunc(before.hubs, func(a antenna) bool { return a.feature == f })
 		old = append(old, at)
@@ -308,34 +313,44 @@ func (r *Result) listLinks(used map[[2]int]bool) {
 	}
 }
 
+// antennaOf returns the antenna of a device of the plan.
+func antennaOf(sc *scene.Scene, id string) (antenna, error) {
+	f := sc.Plan.Feature(id)
+	switch {
+	case f == nil:
+		return antenna{}, fmt.Errorf("there is no device %q in the plan", id)
+	case !f.Sound() || f.Kind != model.KindSensor && f.Kind != model.KindRepeater && f.Kind != model.KindReceiver:
+		return antenna{}, fmt.Errorf("%s is not a sensor, repeater or receiver", f.Who())
+	}
+	if s, ok := f.Value.(*model.Sensor); ok {
+		m, known := sc.Plan.Model(s.Model)
+		if !known {
+			return antenna{}, fmt.Errorf("%s: model %q is not known", f.Who(), s.Model)
+		}
+		e := pattern.Stand(sc, f, m)
+		return sensorAntenna(sc, f, m, e.At), nil
+	}
+	return otherAntenna(sc, scene.Device{Feature: f, At: sc.Shape(id).(orb.Point)}), nil
+}
+
 // LinkBetween rates the link between two devices of a plan and returns its
 // profile: ground heights and heights with obstacles against metres from the
 // first device. It returns an error where an id is not that of a sound device.
 func LinkBetween(sc *scene.Scene, from, to string) (Link, radio.Profile, radio.Diffraction, error) {
 	var as [2]antenna
 	for i, id := range []string{from, to} {
-		f := sc.Plan.Feature(id)
-		if f == nil {
-			return Link{}, radio.Profile{}, radio.Diffraction{}, fmt.Errorf("there is no device %q in the plan", id)
+		var err error
+		if as[i], err = antennaOf(sc, id); err != nil {
+			return Link{}, radio.Profile{}, radio.Diffraction{}, err
 		}
-		if !f.Sound() || f.Kind != model.KindSensor && f.Kind != model.KindRepeater && f.Kind != model.KindReceiver {
-			return Link{}, radio.Profile{}, radio.Diffraction{}, fmt.Errorf("%s is not a sensor, repeater or receiver", f.Who())
-		}
-		if s, ok := f.Value.(*model.Sensor); ok {
-			m, known := sc.Plan.Model(s.Model)
-			if !known {
-				return Link{}, radio.Profile{}, radio.Diffraction{}, fmt.Errorf("%s: model %q is not known", f.Who(), s.Model)
-			}
-			e := pattern.Stand(sc, f, m)
-			as[i] = sensorAntenna(sc, f, m, e.At)
-			continue
-		}
-		as[i] = otherAntenna(sc, scene.Device{Feature: f, At: sc.Shape(id).(orb.Point)})
 	}
 	if from == to {
 		return Link{}, radio.Profile{}, radio.Diffraction{}, fmt.Errorf("%s: a link has two ends", from)
 	}
 	l := newLinker(sc)
+	if sc.Plan.Settings.Calibration.Use {
+		l.fit = calibrate(sc).fit()
+	}
 	p := l.path(as[0], as[1])
 	k, ok := l.rate(as[0], as[1])
 	if !ok {

@@ -10,6 +10,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/calibration"
 	"pleach/model/pattern"
 	"pleach/model/radio"
 	"pleach/model/scene"
@@ -42,7 +43,8 @@ type linker struct {
 	sc      *scene.Scene
 	cond    radio.Conditions
 	season  season
-	bare    bool // by the way over alone
+	fit     *calibration.Result // links are corrected by; nil for nothing
+	bare    bool                // by the way over alone
 	builder radio.Builder
 	crowns  radio.Builder
 	inserts []radio.Insert
@@ -73,8 +75,12 @@ func newLinker(sc *scene.Scene) *linker {
 	return l
 }
 
-// linker returns a linker over the result's scene.
-func (r *Result) linker() *linker { return newLinker(r.Scene) }
+// linker returns a linker over the result's scene, with its corrections.
+func (r *Result) linker() *linker {
+	l := newLinker(r.Scene)
+	l.fit = r.Calibration.fit()
+	return l
+}
 
 // path lays the profile from a to b and works out what the link loses on it.
 func (l *linker) path(a, b antenna) path {

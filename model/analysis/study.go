@@ -53,11 +53,14 @@ func WithRadioStudy(ctx context.Context, r *Result) (*Result, error) {
 	}
 	s.Mends, s.Worst = out.mends(ctx), out.worst(ctx)
 	s.Compliance = out.comply()
+	if out.Calibration == nil {
+		out.Calibration = calibrate(out.Scene)
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	out.tellMends()
-	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds), ruleWorstCase(&out), ruleRadioRules(&out)))
+	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds), ruleWorstCase(&out), ruleRadioRules(&out), ruleReading(&out)))
 	return &out, nil
 }
 
