@@ -192,20 +192,24 @@ func (r *Result) answer(anew, fresh []*asked) {
 			t := &tasks[i]
 			w := t.w
 			reach := w.eye.Reach()
-			lk.From(&w.eye, 1)
 			open := make([]pattern.Footprint, len(ts))
 			laid := make([]bool, len(ts))
+			turned := false // the looker to this sensor
 			for g, a := range t.gaps {
 				k := a.key.target
-				if !laid[k] {
-					open[k], laid[k] = w.looks[k].print, true
-					if lk.HasBarrier() || r.Scene.Terrain != nil {
-						open[k] = lk.Lay(ts[k], pattern.Unhidden)
-					}
-				}
 				for m, sm := range a.samples {
 					if segmentDistance(sm.from, sm.to, w.eye.At) > reach || !w.eye.Faces(sm.from, sm.to) {
 						continue
+					}
+					if !turned {
+						lk.From(&w.eye, 1)
+						turned = true
+					}
+					if !laid[k] {
+						open[k], laid[k] = w.looks[k].print, true
+						if lk.HasBarrier() || r.Scene.Terrain != nil {
+							open[k] = lk.Lay(ts[k], pattern.Unhidden)
+						}
 					}
 					if v := judge(r.Scene, lk, wk, sm, ts[k], w.looks[k].print, open[k], r.Plan.Settings.MinPath); v.cause < uint8(len(causes)-1) {
 						t.said[g] = append(t.said[g], said{m, v})

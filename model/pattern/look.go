@@ -607,7 +607,8 @@ func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
 	g := lk.sc.Ground(p)
 	dz := e.Z - g - t.Height/2
 	axis := e.Fall(az)
-	farther := false // the ground beyond p has been laid
+	sin, cos := math.Sincos(az)
+	laid := 0.0 // metres of the ground along the azimuth
 	for i := range e.lobes {
 		l := &e.lobes[i]
 		reach := l.reach * t.factor()
@@ -627,19 +628,20 @@ func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
 			}
 			continue
 		}
-		if !farther {
-			sin, cos := math.Sincos(az)
-			lk.sc.Terrain.Profile(e.At, sin, cos, e.Reach()*t.factor(), &lk.ray)
-			farther = true
-		}
-		lands := false
-		for _, k := range lk.ray.Knots {
-			if k.D > d && e.Z-k.D*down <= k.H && math.Hypot(k.D, e.Z-k.H-t.Height/2) <= reach {
-				lands = true
-				break
+		lands := func(length float64) bool {
+			if laid < length {
+				lk.sc.Terrain.Profile(e.At, sin, cos, length, &lk.ray)
+				laid = length
 			}
+			for _, k := range lk.ray.Knots {
+				if k.D > d && e.Z-k.D*down <= k.H && math.Hypot(k.D, e.Z-k.H-t.Height/2) <= reach {
+					return true
+				}
+			}
+			return false
 		}
-		if lands {
+		// First no farther than where it would be down on ground as low as here.
+		if level := 1.2 * (e.Z - g) / down; down > 0 && level < reach && lands(level) || lands(reach) {
 			under = true
 		} else {
 			over = true

@@ -134,6 +134,9 @@ func (s *sweeper) refine(a float64, l []interval, b float64, r []interval) {
 		}
 		return
 	}
+	if same && s.rough && b-a <= s.now/2 && alike(l, r, s.chord) {
+		return // as dense as where nothing changes, and nothing does
+	}
 	if same {
 		// Bounded by the same curves: one ray in the middle tells the chord error.
 		m := (a + b) / 2
@@ -248,11 +251,14 @@ func (s *sweeper) match(l, r []interval) (same, curved bool) {
 // near reports whether two rays have the same number of intervals at nearly the
 // same places.
 func (s *sweeper) near(l, r []interval) bool {
-	if len(l) != len(r) {
-		return false
-	}
+	return len(l) == len(r) && alike(l, r, s.jump)
+}
+
+// alike reports whether the intervals of two rays, equal in number, are labelled
+// the same and their bounds nowhere farther apart than most.
+func alike(l, r []interval, most float64) bool {
 	for i := range l {
-		if l[i].label != r[i].label || math.Abs(l[i].lo-r[i].lo) > s.jump || math.Abs(l[i].hi-r[i].hi) > s.jump {
+		if l[i].label != r[i].label || math.Abs(l[i].lo-r[i].lo) > most || math.Abs(l[i].hi-r[i].hi) > most {
 			return false
 		}
 	}
