@@ -238,3 +238,46 @@ func TestAThousandEditsAnalysedOneAfterAnotherEqualEachAnalysedAlone(t *testing.
 		t.Errorf("%d of %d gaps asked about afresh where one sensor changed", n, all)
 	}
 }
+
+func TestATitleOrAnAcceptanceLaysNothingAnew(t *testing.T) {
+	before, err := analysis.Run(context.Background(), smallSite(t), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for path, value := range map[string]any{"title": "Another depot", "accepted": []map[string]any{{"rule": "gap", "subject": []string{"B1"}, "from_m": 0, "to_m": 300, "reason": "agreed"}}} {
+		t.Run(path, func(t *testing.T) {
+			p, err := model.Change{Path: path, Value: value}.Apply(before.Plan)
+			if err != nil {
+				t.Fatal(err)
+			}
+			after, err := analysis.Run(context.Background(), p, before)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if after.Laid+after.Rated+after.Explained != 0 {
+				t.Errorf("%d sensors looked from, %d links rated, %d gaps asked about afresh", after.Laid, after.Rated, after.Explained)
+			}
+			alone, err := analysis.Run(context.Background(), p, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			analysis.Same(t, path, after, alone)
+			accepted := 0
+			for _, f := range after.Findings {
+				if f.Accepted != nil {
+					accepted++
+				}
+			}
+			if path == "accepted" && accepted == 0 {
+				t.Error("nothing is accepted")
+			}
+		})
+	}
+	p, err := model.Change{Path: "crossing.depth_m", Value: 4.0}.Apply(before.Plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if after, err := analysis.Run(context.Background(), p, before); err != nil || after.Laid != len(after.Sensors) {
+		t.Errorf("another depth of crossing: %d of %d sensors looked from afresh (%v)", after.Laid, len(after.Sensors), err)
+	}
+}

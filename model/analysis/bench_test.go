@@ -114,33 +114,67 @@ func BenchmarkLinks(b *testing.B) {
 
 func BenchmarkDrag(b *testing.B) {
 	for _, n := range []int{200, 800, 2000} {
+		b.Run(fmt.Sprintf("%dsensors", n), func(b *testing.B) { drag(b, largeSite(b, n, 100)) })
+	}
+}
+
+// sizes double from 200 to 3,200 sensors; the drag step is asked for at 2,000 too.
+var sizes = []int{200, 400, 800, 1600, 2000, 3200}
+
+// evenSite is a large site with a building to every two sensors: boundary and
+// buildings grow with the sensors.
+func evenSite(t testing.TB, n int) *model.Plan { return largeSite(t, n, n/2) }
+
+func BenchmarkDragAtOneDensity(b *testing.B) {
+	for _, n := range sizes {
+		b.Run(fmt.Sprintf("%dsensors", n), func(b *testing.B) { drag(b, evenSite(b, n)) })
+	}
+}
+
+func BenchmarkFullAtOneDensity(b *testing.B) {
+	for _, n := range sizes {
 		b.Run(fmt.Sprintf("%dsensors", n), func(b *testing.B) {
-			p := largeSite(b, n, 100)
-			before, err := Run(context.Background(), p, nil)
-			if err != nil {
-				b.Fatal(err)
-			}
-			at := p.Feature("S7").Geometry.(orb.Point)
-			i := 0
+			p := evenSite(b, n)
 			for b.Loop() {
-				i++
-				q, err := model.Reshape{ID: "S7", To: orb.Point{at[0] + float64(i%50)*1e-7, at[1]}}.Apply(p)
-				if err != nil {
-					b.Fatal(err)
-				}
-				if _, err := Run(context.Background(), q, before); err != nil {
-					b.Fatal(err)
-				}
+				run(b, p, nil)
 			}
 		})
 	}
 }
 
-// BenchmarkGapAndOverspill works out what one moved sensor changes along the
-// boundary and outside, its footprint being known: to be held against the overlay of
-// all footprints afresh.
-func BenchmarkGapAndOverspill(b *testing.B) {
-	p := largeSite(b, 200, 100)
+// drag moves a sensor of a plan by a centimetre a step.
+func drag(b *testing.B, p *model.Plan) {
+	before := run(b, p, nil)
+	at := p.Feature("S7").Geometry.(orb.Point)
+	i := 0
+	for b.Loop() {
+		i++
+		q, err := model.Reshape{ID: "S7", To: orb.Point{at[0] + float64(i%50)*1e-7, at[1]}}.Apply(p)
+		if err != nil {
+			b.Fatal(err)
+		}
+		run(b, q, before)
+	}
+}
+
+// BenchmarkLinksOfOneMoved rates the links of one moved sensor, finds its route and
+// lists all links.
+func BenchmarkLinksOfOneMoved(b *testing.B) {
+	for _, n := range sizes {
+		b.Run(fmt.Sprintf("%dsensors", n), func(b *testing.B) {
+			p := evenSite(b, n)
+			r, s := moved(b, p)
+			for b.Loop() {
+				r.since, r.net, r.indoors = s, net{}, nil
+				r.link()
+			}
+		})
+	}
+}
+
+// moved moves sensor S7 of a plan by a metre and returns the result, with what it
+// takes over of the result before.
+func moved(b *testing.B, p *model.Plan) (*Result, *since) {
 	before := run(b, p, nil)
 	at := p.Feature("S7").Geometry.(orb.Point)
 	q, err := model.Reshape{ID: "S7", To: orb.Point{at[0] + 1e-5, at[1]}}.Apply(p)
@@ -149,14 +183,24 @@ func BenchmarkGapAndOverspill(b *testing.B) {
 	}
 	r := run(b, q, before)
 	w := r.workOf("S7")
-	lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
-	lk.From(&w.eye, r.Plan.Settings.VehicleRangeFactor)
 	s := &since{Result: before, fresh: []*work{w}, gone: []*work{before.workOf("S7")}}
 	for i, v := range r.works {
 		if s.from = append(s.from, i); v == w {
 			s.from[i] = -1
 		}
 	}
+	return r, s
+}
+
+// BenchmarkGapAndOverspill works out what one moved sensor changes along the
+// boundary and outside, its footprint being known: to be held against the overlay of
+// all footprints afresh.
+func BenchmarkGapAndOverspill(b *testing.B) {
+	p := largeSite(b, 200, 100)
+	r, s := moved(b, p)
+	w := r.workOf("S7")
+	lk, wk := pattern.NewLooker(r.Scene), new(coverage.Walker)
+	lk.From(&w.eye, r.Plan.Settings.VehicleRangeFactor)
 	for b.Loop() {
 		for k := range w.looks {
 			for i, f := range r.fences {

@@ -3,6 +3,7 @@ package analysis
 import (
 	"context"
 	"math"
+	"reflect"
 	"runtime"
 	"slices"
 	"sync"
@@ -99,7 +100,7 @@ var surroundings = []model.Kind{model.KindBoundary, model.KindExcluded, model.Ki
 
 // sameSurroundings reports whether everything but the devices is the same.
 func sameSurroundings(a, b *Result) bool {
-	if a.Scene.Grid != b.Scene.Grid || a.Scene.Terrain != b.Scene.Terrain || !model.SameSettings(a.Plan, b.Plan) {
+	if a.Scene.Grid != b.Scene.Grid || a.Scene.Terrain != b.Scene.Terrain || !sameReckoning(a.Plan, b.Plan) {
 		return false
 	}
 	for _, k := range surroundings {
@@ -108,6 +109,19 @@ func sameSurroundings(a, b *Result) bool {
 		}
 	}
 	return slices.Equal(outputs(a.Plan), outputs(b.Plan))
+}
+
+// sameReckoning reports whether two plans' settings differ in nothing that is
+// reckoned with: what stands on the title block and what was accepted is not.
+func sameReckoning(a, b *model.Plan) bool {
+	if model.SameSettings(a, b) {
+		return true
+	}
+	bare := func(s model.Settings) model.Settings {
+		s.Title, s.Reference, s.Customer, s.Designer, s.Revision, s.Accepted = "", "", "", "", "", nil
+		return s
+	}
+	return reflect.DeepEqual(bare(a.Settings), bare(b.Settings))
 }
 
 // outputs lists the zones and presets of all receivers.
