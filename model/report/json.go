@@ -52,6 +52,7 @@ func JSON(w io.Writer, name string, r *analysis.Result) error {
 	list(&j, r.Links, func(l analysis.Link) { at++; j.link(at, l) })
 	j.losses()
 	j.radioRules()
+	j.calibration()
 	j.ways()
 	j.line()
 	j.key("low_sun")
@@ -197,6 +198,12 @@ func (j *jsonReport) link(i int, l analysis.Link) {
 	j.key("in_use")
 	j.flag(l.InUse)
 	j.keyNumber("required_margin_db", l.Required)
+	if l.Class != "" {
+		j.keyText("class", l.Class)
+	}
+	if l.Corrected {
+		j.keyNumber("calibration_db", l.Correction)
+	}
 	j.worst(i)
 	if l.Past != nil {
 		j.key("past")

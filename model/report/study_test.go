@@ -7,6 +7,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/analysis"
+	"pleach/model/calibration"
 	"pleach/model/spectrum"
 )
 
@@ -75,6 +76,44 @@ func TestRadioRulesAreToldWithTheirCountryAndDate(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"Radio rules", "868 to 868.6 MHz: 14 dBm ERP, 1 % of the time (CEPT, 2026-11)", "not allowed", "gets through with 98 %", "The conditions of the"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("the text does not say %q:\n%s", want, b.String())
+		}
+	}
+}
+
+func TestReadingsOfSignalAreToldWithWhatTheySay(t *testing.T) {
+	r := result(t)
+	if m, _ := report(t, r); m["calibration"] != nil {
+		t.Error("a calibration without readings")
+	}
+	s := -105.0
+	var readings []calibration.Reading
+	ends := map[string][2]string{}
+	for i, e := range []float64{-6, -4, -6, -4, -6, -4} {
+		id := string(rune('A' + i))
+		readings = append(readings, calibration.Reading{ID: id, Class: analysis.ClassOpen, PredictedDBm: -70, MeasuredDBm: -70 + e, SensitivityDBm: &s})
+		ends[id] = [2]string{"S1", "RX"}
+	}
+	readings = append(readings, calibration.Reading{ID: "L", Class: analysis.ClassOpen, PredictedDBm: -70, MeasuredDBm: -104, SensitivityDBm: &s})
+	ends["L"] = [2]string{"S2", "RX"}
+	r.Calibration = &analysis.Calibration{Fit: calibration.Fit(readings, calibration.Options{}), Ends: ends, Aside: []analysis.Unused{{ID: "Z", Reason: "its unit is %, not dBm"}}}
+	m, _ := report(t, r)
+	for _, c := range []struct {
+		want any
+		path []any
+	}{{false, []any{"in_use"}}, {-5.0, []any{"classes", 0, "bias_db"}}, {6.0, []any{"all", "readings"}}, {-76.0, []any{"points", 0, "measured_dbm"}},
+		{-75.0, []any{"points", 0, "corrected_dbm"}}, {"S1", []any{"points", 0, "from"}}, {"L", []any{"aside", 0, "reading"}}, {"Z", []any{"aside", 1, "reading"}},
+		{1.0, []any{"at_limit"}}, {analysis.ClassOpen, []any{"classes", 0, "corrected_by"}}} {
+		if got := at(t, m, append([]any{"calibration"}, c.path...)...); got != c.want {
+			t.Errorf("%v is %v, want %v", c.path, got, c.want)
+		}
+	}
+	var b bytes.Buffer
+	if err := Text(&b, "yard.geojson", r, Width); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"-5.0 dB", "Set aside: Z, its unit is %", "Set aside: L, at the sensitivity limit", "1 reading was at the sensitivity limit", "No link is corrected"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the text does not say %q:\n%s", want, b.String())
 		}

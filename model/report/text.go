@@ -50,6 +50,7 @@ func Text(w io.Writer, name string, r *analysis.Result, width int) error {
 	t.links()
 	t.losses()
 	t.radioRules()
+	t.calibration()
 	t.waysIn()
 	t.findings()
 	t.settings()
