@@ -43,6 +43,8 @@ type Result struct {
 	stretched [toldRules][][]told // by rule and boundary
 	angles    [][]*model.Finding  // by boundary and sensor: half a degree opens a gap
 	owned     []owned             // by rule: what is said of sensors one by one
+	addresses []model.Finding     // of ruleAddress
+	assumed   []model.Finding     // of ruleAssumed
 	indoors   [][2]string         // device, building it stands in below the top
 }
 

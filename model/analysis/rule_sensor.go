@@ -3,6 +3,7 @@ package analysis
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -153,17 +154,43 @@ func ruleInsideBuilding(r *Result, w *work) []model.Finding {
 }
 
 // ruleAddress: sensors and repeaters share one space of addresses.
-func ruleAddress(r *Result) (out []model.Finding) {
+func ruleAddress(r *Result) []model.Finding {
+	var told []model.Finding
+	if r.since.known() {
+		told = r.since.addresses
+	}
+	speaksOf := func(id string) bool {
+		return slices.ContainsFunc(told, func(f model.Finding) bool { return slices.Contains(f.Subject, id) })
+	}
+	if r.since.sameBut(r.Plan, func(old, now *model.Feature) bool {
+		a, addressed := addressOf(old)
+		b, _ := addressOf(now)
+		return !addressed || (a == b || a != nil && b != nil && *a == *b) && !speaksOf(now.ID)
+	}) {
+		r.addresses = told
+	} else {
+		r.addresses = r.addressFindings()
+	}
+	return r.addresses
+}
+
+// addressOf returns the address of a sensor or repeater, nil for none; ok is false
+// for what has none to give.
+func addressOf(f *model.Feature) (a *int, ok bool) {
+	switch v := f.Value.(type) {
+	case *model.Sensor:
+		return v.Address, true
+	case *model.Repeater:
+		return v.Address, true
+	}
+	return nil, false
+}
+
+func (r *Result) addressFindings() (out []model.Finding) {
 	by := map[int][]string{}
 	var order []int
 	for _, f := range r.Plan.Of(model.KindSensor, model.KindRepeater) {
-		var a *int
-		switch v := f.Value.(type) {
-		case *model.Sensor:
-			a = v.Address
-		case *model.Repeater:
-			a = v.Address
-		}
+		a, _ := addressOf(f)
 		if a == nil {
 			out = append(out, model.Finding{Rule: "address", Severity: model.Warning, Subject: []string{f.ID}, At: point(f.Geometry),
 				Text: fmt.Sprintf("%s has no address.", r.title(f.ID)), Remedy: "Give it one that no other sensor or repeater has."})
@@ -203,9 +230,9 @@ func ruleUnproved(r *Result) (out []model.Finding) {
 		}
 	}
 	var ids []string
-	for _, s := range r.Sensors {
-		if !tested[s.ID] {
-			ids = append(ids, s.ID)
+	for i := range r.Sensors {
+		if id := r.Sensors[i].ID; !tested[id] {
+			ids = append(ids, id)
 		}
 	}
 	if len(ids) == 0 {
@@ -220,7 +247,18 @@ func ruleUnproved(r *Result) (out []model.Finding) {
 }
 
 // ruleAssumed: figures the program filled in on import.
-func ruleAssumed(r *Result) (out []model.Finding) {
+func ruleAssumed(r *Result) []model.Finding {
+	if r.since.sameBut(r.Plan, func(old, now *model.Feature) bool {
+		return old.Name == now.Name && slices.Equal(old.Assumed, now.Assumed)
+	}) {
+		r.assumed = r.since.assumed
+	} else {
+		r.assumed = r.assumedFindings()
+	}
+	return r.assumed
+}
+
+func (r *Result) assumedFindings() (out []model.Finding) {
 	type key struct {
 		kind model.Kind
 		prop string

@@ -20,6 +20,25 @@ func (s *since) known() bool { return s.Result != nil }
 // left reports whether a work of the result before is no more.
 func (s *since) left(w *work) bool { return slices.Contains(s.gone, w) }
 
+// sameBut reports whether the result before is of the same sound features in the same
+// order, but for some of the same id and kind of which like says that they do not
+// matter.
+func (s *since) sameBut(p *model.Plan, like func(old, now *model.Feature) bool) bool {
+	if !s.known() {
+		return false
+	}
+	old, now := s.Plan.Of(model.Kinds...), p.Of(model.Kinds...)
+	if len(old) != len(now) {
+		return false
+	}
+	for i, f := range now {
+		if o := old[i]; o != f && (o.ID != f.ID || o.Kind != f.Kind || !like(o, f)) {
+			return false
+		}
+	}
+	return true
+}
+
 // gather lists the works: those of the result before that still hold, and new
 // ones for the other sensors of a known model.
 func (r *Result) gather(previous *Result) {
