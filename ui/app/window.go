@@ -171,7 +171,6 @@ func (w *window) build() {
 	w.details.Resized = stack.Refresh
 	w.sections["details"].Need = w.details.Need
 	w.sections["findings"].Floor = w.findings.Floor
-	w.sections["findings"].Floor = w.findings.Floor
 	w.sections["signal"].Need = w.signal.Need
 	w.signal.Shown = w.sections["signal"].Open
 	if !w.prefs.BoolWithFallback(prefTools, true) {
