@@ -607,8 +607,6 @@ func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
 	g := lk.sc.Ground(p)
 	dz := e.Z - g - t.Height/2
 	axis := e.Fall(az)
-	sin, cos := math.Sincos(az)
-	laid := 0.0 // metres of the ground along the azimuth
 	for i := range e.lobes {
 		l := &e.lobes[i]
 		reach := l.reach * t.factor()
@@ -628,20 +626,8 @@ func (lk *Looker) AboveTarget(p orb.Point, t Target) (under, over bool) {
 			}
 			continue
 		}
-		lands := func(length float64) bool {
-			if laid < length {
-				lk.sc.Terrain.Profile(e.At, sin, cos, length, &lk.ray)
-				laid = length
-			}
-			for _, k := range lk.ray.Knots {
-				if k.D > d && e.Z-k.D*down <= k.H && math.Hypot(k.D, e.Z-k.H-t.Height/2) <= reach {
-					return true
-				}
-			}
-			return false
-		}
-		// First no farther than where it would be down on ground as low as here.
-		if level := 1.2 * (e.Z - g) / down; down > 0 && level < reach && lands(level) || lands(reach) {
+		// The ground farther out is that on an azimuth that places near share.
+		if lk.sightTo(turn(math.Round(az/sharedAzimuth)*sharedAzimuth), e.Reach()*t.factor(), ignoreNothing).lands(d, down, reach, t.Height/2) {
 			under = true
 		} else {
 			over = true

@@ -1,6 +1,7 @@
 package pattern
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -158,6 +159,22 @@ func (lk *Looker) laySight(s *sight, az, length float64, ig ignore) {
 		now.to, now.end = last, 0
 		s.open = append(s.open, now)
 	}
+}
+
+// sharedAzimuth is the angle in radians between azimuths on which the ground beyond a
+// place is looked at: a tenth of a metre at 100 m at most beside it. Chosen.
+const sharedAzimuth = 1.0 / 512
+
+// lands reports whether a limit that falls by down metres a metre is down on the
+// ground somewhere beyond distance d, within the slant reach to middle metres above it.
+func (s *sight) lands(d, down, reach, middle float64) bool {
+	i, _ := slices.BinarySearchFunc(s.knots, d, func(k knot, d float64) int { return cmp.Compare(k.d, d) })
+	for _, k := range s.knots[i:] {
+		if u := k.fall - middle; k.fall <= k.d*down && k.d > d && k.d*k.d+u*u <= reach*reach {
+			return true
+		}
+	}
+	return false
 }
 
 // glance is a lobe along one azimuth, and what is asked of it.
