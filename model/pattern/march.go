@@ -6,10 +6,10 @@ import (
 	"pleach/model/terrain"
 )
 
-// On terrain a ray is marched from knot to knot of the ground beneath it. Between
+// For foliage a ray is marched from knot to knot of the ground beneath it. Between
 // two knots the ground is straight, the horizon is what went before, and every
-// condition of the rule is linear in the distance but for the slant reach, which
-// is a parabola: so what is seen of a piece is found in closed form.
+// condition of the rule is linear in the distance: so what is seen of a piece is
+// found in closed form.
 
 // Sizes below which terrain makes no difference, metres. Chosen: a shadow of less
 // than that is less than what the terrain itself is known to.
@@ -37,19 +37,18 @@ type lobeRun struct {
 	cur      interval
 }
 
-// march appends the intervals along a ray over terrain in which the target is
-// seen; touch is the rule for foliage: any part of the height in the pattern,
-// within reach on the ground.
-func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(*lobe) bool, out []interval) []interval {
+// march appends the intervals along a ray over terrain in which some part of
+// foliage height metres tall stands in the pattern, within reach on the ground.
+func (lk *Looker) march(az, height float64, out []interval) []interval {
 	e := lk.e
 	runs := lk.runs[:0]
 	far := 0.0
 	for i := range e.lobes {
 		l := &e.lobes[i]
-		if !l.holds(az) || which != nil && !which(l) {
+		if !l.holds(az) {
 			continue
 		}
-		r := lobeRun{lim: e.limitsAt(l, az), reach: l.reach * t.factor(), tag: tagCurve | l.index<<8, lookDown: l.lookDown}
+		r := lobeRun{lim: e.limitsAt(l, az), reach: l.reach, tag: tagCurve | l.index<<8, lookDown: l.lookDown}
 		far = math.Max(far, r.reach)
 		runs = append(runs, r)
 	}
@@ -59,15 +58,11 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 	}
 	sin, cos := math.Sincos(az)
 	lk.sc.Terrain.Profile(e.At, sin, cos, math.Min(far, lk.limit), &lk.ray)
-	blocks := lk.castWalls(az, sin, cos, ig)
+	blocks := lk.castWalls(az, sin, cos, ignoreNothing)
 	start := len(out)
 
-	z, need := e.Z, t.MinVisible*t.Height
-	rest := t.Height - need
 	knots := lk.ray.Knots
 	slope := math.Inf(-1) // of the horizon
-	inBlock, exitTag := 0.0, uint32(0)
-	blocked := false
 	roofs := lk.roofs[:0] // that foliage may stand above: the ray is over them
 	next := 0             // the block to come
 	for i := 0; i+1 < len(knots); i++ {
@@ -75,39 +70,20 @@ func (lk *Looker) march(az float64, t Target, ig ignore, touch bool, which func(
 		pos, g := p.D, p.H
 		steep := (q.H - p.H) / (q.D - p.D)
 		for pos < q.D {
-			end, endTag := q.D, uint32(0)
 			for next < len(blocks) && blocks[next].d0 <= pos {
-				b := &blocks[next]
+				roofs = append(roofs, &blocks[next])
 				next++
-				if touch {
-					roofs = append(roofs, b)
-					continue
-				}
-				if !blocked || b.d1 > inBlock {
-					inBlock, exitTag, blocked = b.d1, b.e1, true
-				}
-				slope = math.Max(slope, lk.slopeOf(b))
 			}
-			if blocked && inBlock > pos {
-				end = math.Min(end, inBlock)
-			} else if next < len(blocks) && blocks[next].d0 < end {
+			end, endTag := q.D, uint32(0)
+			if next < len(blocks) && blocks[next].d0 < end {
 				end, endTag = blocks[next].d0, blocks[next].e0
 			}
+			roofs, slope, end, endTag = lk.over(roofs, pos, end, endTag, slope)
 			ge := p.H + steep*(end-p.D)
-			if touch {
-				roofs, slope, end, endTag = lk.over(roofs, pos, end, endTag, slope)
-				ge = p.H + steep*(end-p.D)
-				lk.roofA, lk.roofB = lk.roofOf(roofs, g), lk.roofOf(roofs, ge)
-			}
-			if !(blocked && inBlock > pos) {
-				startTag := uint32(0)
-				if blocked {
-					startTag, blocked = exitTag, false
-				}
-				out = lk.piece(runs, pos, g, end, ge, slope, z, need, rest, t.Height, touch, startTag, endTag, out)
-			}
-			if end > 0 && ig != ignoreBarriers {
-				slope = math.Max(slope, (ge-z)/end)
+			lk.roofA, lk.roofB = lk.roofOf(roofs, g), lk.roofOf(roofs, ge)
+			out = lk.piece(runs, pos, g, end, ge, slope, height, endTag, out)
+			if end > 0 {
+				slope = math.Max(slope, (ge-e.Z)/end)
 			}
 			pos, g = end, ge
 		}
@@ -217,14 +193,15 @@ func groundAt(knots []terrain.Knot, d float64) float64 {
 	return p.H + (d-p.D)/(q.D-p.D)*(q.H-p.H)
 }
 
-// piece extends each lobe's intervals by what it sees between distances a and b,
-// where the ground rises straight from ga to gb.
-func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, z, need, rest, height float64, touch bool, startTag, endTag uint32, out []interval) []interval {
-	// The horizon must be low enough: ground + rest >= z + d·slope.
+// piece extends each lobe's intervals by what it sees of foliage between distances
+// a and b, where the ground rises straight from ga to gb.
+func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, height float64, endTag uint32, out []interval) []interval {
+	z := lk.e.Z
+	// The horizon must be low enough: ground + height >= z + d·slope.
 	ha, hb := 1.0, 1.0
 	horizon := !math.IsInf(slope, -1)
 	if horizon {
-		ha, hb = ga+rest-z-a*slope, gb+rest-z-b*slope
+		ha, hb = ga+height-z-a*slope, gb+height-z-b*slope
 	}
 	if ha < 0 && hb < 0 {
 		return out
@@ -234,7 +211,7 @@ func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, z, need, rest, heig
 		if a >= r.reach {
 			continue
 		}
-		lo, hi, lt, ht := 0.0, 1.0, startTag, endTag // fractions of the piece
+		lo, hi, lt, ht := 0.0, 1.0, uint32(0), endTag // fractions of the piece
 		clip := func(fa, fb float64, tag uint32) bool {
 			switch {
 			case fa >= 0 && fb >= 0:
@@ -254,30 +231,19 @@ func (lk *Looker) piece(runs []lobeRun, a, ga, b, gb, slope, z, need, rest, heig
 		}
 		down, up := r.lim.down, r.lim.up
 		if horizon && !clip(ha, hb, r.tag|8) ||
-			!clip(ga+rest-z+a*down, gb+rest-z+b*down, r.tag|2) || // bottom low enough
-			!clip(z-a*up-ga-need, z-b*up-gb-need, r.tag|5) || // top high enough
-			!clip(a*(down-up)-need, b*(down-up)-need, r.tag|4) || // lobe thick enough
-			horizon && !clip(a*(-up-slope)-need, b*(-up-slope)-need, r.tag|9) { // and above the horizon
+			!clip(ga+height-z+a*down, gb+height-z+b*down, r.tag|2) || // bottom low enough
+			!clip(z-a*up-ga, z-b*up-gb, r.tag|5) || // top high enough
+			!clip(a*(down-up), b*(down-up), r.tag|4) || // lobe thick enough
+			horizon && !clip(a*(-up-slope), b*(-up-slope), r.tag|9) { // and above the horizon
 			continue
 		}
-		if touch {
-			if ra, rb := lk.roofA, lk.roofB; !math.IsInf(ra, -1) && // foliage and top limit above the roof
-				(!clip(ga+height-ra, gb+height-rb, r.tag|8) || !clip(z-a*up-ra, z-b*up-rb, r.tag|5)) {
-				continue
-			}
-			if b > r.reach {
-				if s := (r.reach - a) / (b - a); s < hi {
-					hi, ht = s, r.tag|1
-				}
-			}
-		} else if s, t, ok := withinReach(a, z-height/2-ga, b, z-height/2-gb, r.reach); !ok {
+		if ra, rb := lk.roofA, lk.roofB; !math.IsInf(ra, -1) && // foliage and top limit above the roof
+			(!clip(ga+height-ra, gb+height-rb, r.tag|8) || !clip(z-a*up-ra, z-b*up-rb, r.tag|5)) {
 			continue
-		} else {
-			if s > lo {
-				lo, lt = s, r.tag|7
-			}
-			if t < hi {
-				hi, ht = t, r.tag|1
+		}
+		if b > r.reach {
+			if s := (r.reach - a) / (b - a); s < hi {
+				hi, ht = s, r.tag|1
 			}
 		}
 		if lo >= hi {

@@ -346,7 +346,7 @@ func (lk *Looker) inLeaf() (stations []station, touched []bool) {
 			t := Target{Height: lk.stands[owner].height}
 			ivs = ivs[:0]
 			if lk.sc.Terrain != nil {
-				ivs = lk.march(az, t, ignoreNothing, true, nil, ivs)
+				ivs = lk.march(az, t.Height, ivs)
 			} else {
 				for i := range e.lobes {
 					l := &e.lobes[i]
