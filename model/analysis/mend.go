@@ -193,7 +193,7 @@ func (r *Result) tellMends() {
 			continue
 		}
 		if m.ID != "" {
-			f.Remedy = fmt.Sprintf("Raise the antenna of %s from %s to %s: its best route then has the required margin and %s. Or move past the obstacle, or add a repeater.",
+			f.Remedy = fmt.Sprintf("Raise the antenna of %s from %s to %s: its best route then has the required margin, with %s to spare. Or move past the obstacle, or add a repeater.",
 				r.title(m.ID), height(m.From), height(m.To), decibels(math.Floor(m.Spare)))
 			if m.ID != f.Subject[0] {
 				f.Remedy = fmt.Sprintf("No antenna of its own up to %g m would do. ", mendMost) + f.Remedy

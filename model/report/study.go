@@ -85,6 +85,9 @@ func (j *jsonReport) losses() {
 	j.close(']')
 }
 
+// mostNamed is how many lost sensors are named in a row. Chosen.
+const mostNamed = 4
+
 // losses prints what is lost with each repeater and receiver, and which sensors
 // have a second route.
 func (t *textReport) losses() {
@@ -96,10 +99,14 @@ func (t *textReport) losses() {
 	rows := table{head: []string{"device", "sensors lost", ""}, right: []bool{false, true, false}}
 	for _, l := range s.Losses {
 		which := ""
-		if n := len(l.Sensors); n > 0 && n < len(t.r.Sensors) {
-			which = named(t.r.Plan, l.Sensors)
-		} else if n > 0 {
+		switch n := len(l.Sensors); {
+		case n == 0:
+		case n == len(t.r.Sensors):
 			which = "all"
+		case n <= mostNamed:
+			which = named(t.r.Plan, l.Sensors)
+		default:
+			which = fmt.Sprintf("%s and %d more: see --json", named(t.r.Plan, l.Sensors[:mostNamed-1]), n-mostNamed+1)
 		}
 		rows.add(named(t.r.Plan, []string{l.ID}), fmt.Sprintf("%d of %d", len(l.Sensors), len(t.r.Sensors)), which)
 	}
