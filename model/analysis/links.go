@@ -286,7 +286,11 @@ func (r *Result) listLinks(used map[[2]int]bool) {
 			r.Links[len(r.Links)-1].InUse = used
 		}
 	}
-	r.Links = make([]Link, 0, len(n.rows)+len(n.between))
+	about := len(n.rows) + len(n.between)
+	if s := r.since; s.known() {
+		about = len(s.Links) + len(n.hubs)*(1+len(s.fresh))
+	}
+	r.Links = make([]Link, 0, about)
 	sensor, hub := 0, 0
 	for _, d := range r.Scene.Devices {
 		var inside []string

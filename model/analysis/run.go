@@ -262,6 +262,9 @@ func (r *Result) cover() {
 					b.Postures = append(b.Postures, c)
 				}
 			}
+			if s := r.since; s.known() { // about as many
+				b.Spans = make([]SensorSpans, 0, len(s.Boundaries[i].Spans)+len(s.fresh))
+			}
 			for _, w := range r.works {
 				if spans := w.looks[0].spans[i]; len(spans) > 0 {
 					b.Spans = append(b.Spans, SensorSpans{w.feature.ID, spans})
@@ -294,7 +297,9 @@ func (r *Result) coverage(i, k int, name string) Coverage {
 	}
 	c.Overlaps = coverage.Overlaps(length, ring, all, f.NoNeed)
 	c.Overlap = coverage.Sum(c.Overlaps)
-	for _, g := range coverage.Gaps(c.Stretches, length, ring) {
+	gaps := coverage.Gaps(c.Stretches, length, ring)
+	c.Gaps = make([]Gap, 0, len(gaps))
+	for _, g := range gaps {
 		c.Gaps = append(c.Gaps, Gap{Span: g, Length: g.Length(length), Middle: f.Point(g.Middle(length))})
 	}
 	return c
