@@ -67,22 +67,7 @@ const (
 // 200 m about it, and nothing beyond gdal.Reach of the origin. Without any of
 // them it is 1 km about the origin.
 func Area(p *model.Plan, grid sitegrid.Grid) orb.Bound {
-	inf := math.Inf(1)
-	box := orb.Bound{Min: orb.Point{inf, inf}, Max: orb.Point{-inf, -inf}}
-	factor := max(1, p.Settings.VehicleRangeFactor)
-	for _, f := range p.Of(model.KindBoundary, model.KindAsset, model.KindSensor, model.KindRepeater, model.KindReceiver) {
-		b := grid.Geometry(f.Geometry).Bound()
-		if s, ok := f.Value.(*model.Sensor); ok {
-			reach := 0.0
-			if m, ok := p.Model(s.Model); ok {
-				for _, l := range m.Lobes {
-					reach = max(reach, l.Range)
-				}
-			}
-			b = b.Pad(reach * factor)
-		}
-		box = box.Union(b)
-	}
+	box := Core(p, grid)
 	if box.Min[0] > box.Max[0] {
 		return orb.Point{}.Bound().Pad(near)
 	}
@@ -101,4 +86,36 @@ func Area(p *model.Plan, grid sitegrid.Grid) orb.Bound {
 		box.Max[i] = min(max(box.Max[i], -gdal.Reach), gdal.Reach)
 	}
 	return box
+}
+
+// Core returns what Area is laid about: the box of boundaries, assets and devices,
+// each sensor with as far as it looks. It is empty, Min above Max, for none. What is
+// added to a plan inside its core does not make its area larger.
+func Core(p *model.Plan, grid sitegrid.Grid) orb.Bound {
+	inf := math.Inf(1)
+	box := orb.Bound{Min: orb.Point{inf, inf}, Max: orb.Point{-inf, -inf}}
+	reach := map[string]float64{}
+	for _, f := range p.Of(model.KindBoundary, model.KindAsset, model.KindSensor, model.KindRepeater, model.KindReceiver) {
+		b := grid.Geometry(f.Geometry).Bound()
+		if s, ok := f.Value.(*model.Sensor); ok {
+			if _, known := reach[s.Model]; !known {
+				reach[s.Model] = Reach(p, s.Model)
+			}
+			b = b.Pad(reach[s.Model])
+		}
+		box = box.Union(b)
+	}
+	return box
+}
+
+// Reach returns how far in metres a sensor of a model looks for a vehicle or a
+// person, 0 for a model the plan does not know.
+func Reach(p *model.Plan, id string) float64 {
+	reach := 0.0
+	if m, ok := p.Model(id); ok {
+		for _, l := range m.Lobes {
+			reach = max(reach, l.Range)
+		}
+	}
+	return reach * max(1, p.Settings.VehicleRangeFactor)
 }

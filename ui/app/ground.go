@@ -4,6 +4,8 @@ import (
 	"context"
 	"sync"
 
+	"github.com/paulmach/orb"
+
 	"pleach/gis/elevation"
 	"pleach/model"
 	"pleach/model/scene"
@@ -21,6 +23,8 @@ type grounds struct {
 	ground *terrain.Grid
 	err    error
 	read   bool
+	seen   *model.Plan // a plan whose area lies within ground's, nil for none
+	core   orb.Bound   // see elevation.Core, of that plan
 }
 
 // holds reports whether the terrain for a plan is at hand, without reading: it
@@ -42,8 +46,44 @@ func (g *grounds) fits(folder string, tf model.TerrainFile, p *model.Plan, grid 
 	if g.ground == nil {
 		return true // it could not be read, and would not be now
 	}
+	if g.within(p) {
+		return true
+	}
 	need, have := elevation.Area(p, grid), g.ground.Area()
-	return have.Contains(need.Min) && have.Contains(need.Max)
+	if !have.Contains(need.Min) || !have.Contains(need.Max) {
+		return false
+	}
+	g.seen, g.core = p, elevation.Core(p, grid)
+	return true
+}
+
+// within reports whether a plan differs from the one that was seen to fit in devices
+// alone, none of which asks for ground beyond it.
+func (g *grounds) within(p *model.Plan) bool {
+	if g.seen == nil || !model.SameSettings(g.seen, p) {
+		return false
+	}
+	for _, k := range []model.Kind{model.KindBoundary, model.KindAsset, model.KindBuilding, model.KindObstacle, model.KindFoliage} {
+		if !model.SameList(g.seen.Of(k), p.Of(k)) {
+			return false
+		}
+	}
+	for _, k := range []model.Kind{model.KindSensor, model.KindRepeater, model.KindReceiver} {
+		old := g.seen.Of(k)
+		for i, f := range p.Of(k) {
+			if i < len(old) && old[i] == f {
+				continue
+			}
+			b := g.grid.Geometry(f.Geometry).Bound()
+			if s, ok := f.Value.(*model.Sensor); ok {
+				b = b.Pad(elevation.Reach(p, s.Model))
+			}
+			if !g.core.Contains(b.Min) || !g.core.Contains(b.Max) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // lay lays a plan on its terrain, reading that where it is not at hand. Terrain
@@ -61,7 +101,7 @@ func (g *grounds) lay(folder string, p *model.Plan, grid sitegrid.Grid, before *
 	if !g.fits(folder, *tf, p, grid) {
 		l, err := elevation.Load(context.Background(), folder, *tf, grid, elevation.Area(p, grid))
 		g.folder, g.file, g.grid, g.read = folder, *tf, grid, true
-		g.ground, g.err = nil, err
+		g.ground, g.err, g.seen = nil, err, nil
 		if err == nil {
 			g.ground = l.Grid
 		}
