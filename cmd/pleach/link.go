@@ -12,6 +12,7 @@ import (
 	"pleach/gis/planfile"
 	"pleach/model/analysis"
 	"pleach/model/radio"
+	"pleach/model/report"
 )
 
 var linkCommand = command{
@@ -166,13 +167,29 @@ func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
-	k.InUse = slices.ContainsFunc(r.Links, func(l analysis.Link) bool {
+	if r, err = analysis.WithRadioStudy(context.Background(), r); err != nil {
+		return bad, err
+	}
+	at := slices.IndexFunc(r.Links, func(l analysis.Link) bool {
 		return l.InUse && (l.From == k.From && l.To == k.To || l.From == k.To && l.To == k.From)
 	})
+	k.InUse = at >= 0
 	l := ofPlan(k, d)
+	if at >= 0 {
+		l.Worst = report.WorstOf(r.WorstOf(at))
+	}
 	l.passes = r.PastWords(k)
 	l.FromAntenna, l.ToAntenna = analysis.AntennaHeight(p.Feature(o.from)), analysis.AntennaHeight(p.Feature(o.to))
 	l.Notes = notes(profile, l.FromAntenna, l.ToAntenna)
+	if k.A == k.B {
+		l.Notes = append(l.Notes, o.from+" and "+o.to+" stand in one place: there is no link to rate")
+	} else if k.Received > analysis.Overloaded {
+		l.Notes = append(l.Notes, fmt.Sprintf("%.0f dBm arrive: above %.0f dBm (from memory) a radio may no longer follow what it hears", k.Received, analysis.Overloaded))
+	}
+	if at, unknown := analysis.UnknownGround(sc, k.A, k.B); unknown {
+		q := sc.Grid.ToLonLat(at)
+		l.Notes = append(l.Notes, fmt.Sprintf("from longitude %.6f, latitude %.6f on the link runs over ground the terrain model does not know: the nearest known height is taken there", q[0], q[1]))
+	}
 	if o.profile != "" {
 		if err := planfile.Replace(o.profile, profileCSV(profile)); err != nil {
 			return bad, fmt.Errorf("%s: not written: %w", o.profile, err)

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -221,5 +222,32 @@ func TestAProfileNeverReplacesAFileThatIsNone(t *testing.T) {
 	again := filepath.Join(t.TempDir(), "p.csv")
 	for range 2 {
 		works(t, done, "link", compound, "--from", "S1", "--to", "RX", "--profile", again)
+	}
+}
+
+func TestALinkBetweenTwoDevicesInOnePlaceSaysSo(t *testing.T) {
+	plan := func(lon float64) string {
+		return write(t, "plan.geojson", fmt.Sprintf(`{"type": "FeatureCollection", "pleach": {"version": 1}, "features": [
+			{"type": "Feature", "id": "S1", "geometry": {"type": "Point", "coordinates": [7, 50]},
+			 "properties": {"kind": "sensor", "model": "sector-90-16", "mount_height_m": 3, "bearing_deg": 0, "tilt_deg": 2}},
+			{"type": "Feature", "id": "RX", "geometry": {"type": "Point", "coordinates": [%v, 50]}, "properties": {"kind": "receiver", "antenna_height_m": 3}}]}`, lon))
+	}
+	if out := works(t, done, "link", plan(7), "--from", "S1", "--to", "RX"); !strings.Contains(out, "S1 and RX stand in one place") {
+		t.Error(out)
+	}
+	if out := works(t, done, "link", plan(7.000003), "--from", "S1", "--to", "RX"); !strings.Contains(out, "no longer follow what it hears") {
+		t.Error(out)
+	}
+	raw, err := os.ReadFile(plan(7.01))
+	if err != nil {
+		t.Fatal(err)
+	}
+	far := string(raw)
+	below := strings.Replace(far, `"antenna_height_m": 3`, `"antenna_height_m": -3`, 1)
+	refused(t, "receiver RX: antenna_height_m -3 is not above 0 and at most 60", "link", write(t, "below.geojson", below), "--from", "S1", "--to", "RX")
+	for _, mhz := range []string{"0", "-868"} {
+		text := strings.Replace(far, `"version": 1`, `"version": 1, "radio": {"frequency_mhz": `+mhz+`}`, 1)
+		refused(t, "radio.frequency_mhz "+mhz+" is not between 30 and 6000", "link", write(t, "mhz.geojson", text), "--from", "S1", "--to", "RX")
+		refused(t, "--mhz "+mhz+" is not between 30 and 6000", "link", write(t, "p.csv", profile), "--mhz", mhz, "--from", "3", "--to", "4")
 	}
 }

@@ -163,30 +163,33 @@ func profileCSV(p radio.Profile) []byte {
 // and the parts of the diffraction loss. What needs radios is nil where only a
 // profile is known.
 type ratedLink struct {
-	From             *string      `json:"from"`
-	To               *string      `json:"to"`
-	FromAntenna      float64      `json:"from_antenna_m"` // above the ground
-	ToAntenna        float64      `json:"to_antenna_m"`
-	Distance         float64      `json:"distance_m"`
-	FreeSpace        float64      `json:"free_space_db"`
-	Diffraction      float64      `json:"diffraction_db"`
-	SingleEdge       float64      `json:"single_edge_db"`
-	Vegetation       float64      `json:"vegetation_db"`
-	Building         float64      `json:"building_db"`
-	Installation     *float64     `json:"installation_db"`
-	Loss             float64      `json:"loss_db"`
-	Clearance        float64      `json:"clearance"`
-	ClearanceAt      float64      `json:"clearance_at_m"`
-	Received         *float64     `json:"received_dbm"`
-	Margin           *float64     `json:"margin_db"`
-	Required         *float64     `json:"required_margin_db"`
-	Probability      *float64     `json:"probability"`
-	InUse            *bool        `json:"in_use"`
-	Bullington       float64      `json:"bullington_db"`
-	BullingtonSmooth float64      `json:"bullington_smooth_db"`
-	Spherical        float64      `json:"spherical_db"`
-	Past             *report.Past `json:"past,omitempty"`
-	Notes            []string     `json:"notes"`
+	From             *string       `json:"from"`
+	To               *string       `json:"to"`
+	FromAntenna      float64       `json:"from_antenna_m"` // above the ground
+	ToAntenna        float64       `json:"to_antenna_m"`
+	Distance         float64       `json:"distance_m"`
+	FreeSpace        float64       `json:"free_space_db"`
+	Diffraction      float64       `json:"diffraction_db"`
+	SingleEdge       float64       `json:"single_edge_db"`
+	Vegetation       float64       `json:"vegetation_db"`
+	Building         float64       `json:"building_db"`
+	Installation     *float64      `json:"installation_db"`
+	Loss             float64       `json:"loss_db"`
+	Clearance        float64       `json:"clearance"`
+	ClearanceAt      float64       `json:"clearance_at_m"`
+	Received         *float64      `json:"received_dbm"`
+	Margin           *float64      `json:"margin_db"`
+	Required         *float64      `json:"required_margin_db"`
+	Probability      *float64      `json:"probability"`
+	InUse            *bool         `json:"in_use"`
+	Bullington       float64       `json:"bullington_db"`
+	BullingtonSmooth float64       `json:"bullington_smooth_db"`
+	Spherical        float64       `json:"spherical_db"`
+	Class            string        `json:"class,omitempty"`
+	Calibration      *float64      `json:"calibration_db,omitempty"`
+	Worst            *report.Worst `json:"worst_case,omitempty"`
+	Past             *report.Past  `json:"past,omitempty"`
+	Notes            []string      `json:"notes"`
 
 	passes string // Past in words
 }
@@ -210,12 +213,17 @@ func rateProfile(p radio.Profile, from, to float64, c radio.Conditions) ratedLin
 
 // ofPlan returns a rated link of a plan.
 func ofPlan(k analysis.Link, d radio.Diffraction) ratedLink {
-	return ratedLink{
+	l := ratedLink{
 		From: &k.From, To: &k.To, Distance: k.Distance, FreeSpace: k.FreeSpace, Diffraction: k.Diffraction, SingleEdge: k.SingleEdge,
 		Vegetation: k.Vegetation, Building: k.Building, Installation: &k.Installation, Loss: k.Loss,
 		Clearance: k.Clearance, ClearanceAt: d.ClearanceAt, Received: &k.Received, Margin: &k.Margin, Required: &k.Required,
 		Probability: &k.Probability, InUse: &k.InUse, Past: report.PastOf(k.Past), Bullington: d.BullingtonDB, BullingtonSmooth: d.BullingtonSmoothDB, Spherical: d.SphericalDB,
+		Class: k.Class,
 	}
+	if k.Corrected {
+		l.Calibration = &k.Correction
+	}
+	return l
 }
 
 // notes says what the losses over p between antennas from and to metres above

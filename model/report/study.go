@@ -1,7 +1,9 @@
 package report
 
 import (
+	"encoding/json"
 	"fmt"
+	"math"
 	"strings"
 
 	"pleach/model"
@@ -36,23 +38,35 @@ func (j *jsonReport) second(i int) {
 	}
 }
 
+// Worst is the worst that may befall a link in use, as the report tells it.
+type Worst struct {
+	Name        string  `json:"name"`
+	On          string  `json:"on,omitempty"`
+	Margin      float64 `json:"margin_db"`
+	Required    float64 `json:"required_margin_db"`
+	Probability float64 `json:"probability"`
+}
+
+// WorstOf returns what is told of w; nil for nothing.
+func WorstOf(w *analysis.Worst) *Worst {
+	if w == nil {
+		return nil
+	}
+	return &Worst{w.Name, w.On, places(w.Margin), places(w.Required), math.Round(w.Probability*1e9) / 1e9}
+}
+
 // worst writes the worst that may befall link i, where it was looked for.
 func (j *jsonReport) worst(i int) {
-	w := j.r.WorstOf(i)
+	w := WorstOf(j.r.WorstOf(i))
 	if w == nil {
 		return
 	}
 	j.key("worst_case")
-	j.open('{')
-	j.keyText("name", w.Name)
-	if w.On != "" {
-		j.keyText("on", w.On)
+	text, err := json.Marshal(w)
+	if err != nil {
+		panic(err) // it holds nothing but text and finite numbers
 	}
-	j.keyNumber("margin_db", w.Margin)
-	j.keyNumber("required_margin_db", w.Required)
-	j.key("probability")
-	j.rounded(w.Probability, 9)
-	j.close('}')
+	j.raw(text)
 }
 
 // worstWords says the worst that may befall link i, "-" where it was not looked for
