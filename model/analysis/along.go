@@ -221,7 +221,7 @@ func (c *recall) again(s coverage.Span, by *work) *model.Finding {
 // layer. What a result before told of the same stretch still holds. of names the
 // sensor to speak of, nil where a rule speaks of none; it is asked whether there is
 // something to say, too.
-func (r *Result) stretches(rule, i int, l *layer, of func(coverage.Span) (*work, bool), tell func(coverage.Span, *work) *model.Finding) (out []model.Finding) {
+func (r *Result) stretches(rule, i int, l *layer, of func(coverage.Span) (*work, bool), tell func(coverage.Span, *work) *model.Finding) []*model.Finding {
 	var before recall
 	if r.since.known() {
 		before = r.since.stretched[rule][i]
@@ -244,9 +244,9 @@ func (r *Result) stretches(rule, i int, l *layer, of func(coverage.Span) (*work,
 		now = append(now, told{s, by, f})
 	}
 	r.stretched[rule][i] = now
-	out = make([]model.Finding, len(now))
+	out := make([]*model.Finding, len(now))
 	for k := range now {
-		out[k] = *now[k].finding
+		out[k] = now[k].finding
 	}
 	return out
 }
@@ -259,28 +259,8 @@ const (
 	toldRules
 )
 
-// values returns what a list of findings holds; nil stands for none.
-func values(list []*model.Finding) []model.Finding {
-	n := 0
-	for _, f := range list {
-		if f != nil {
-			n++
-		}
-	}
-	if n == 0 {
-		return nil
-	}
-	out := make([]model.Finding, 0, n)
-	for _, f := range list {
-		if f != nil {
-			out = append(out, *f)
-		}
-	}
-	return out
-}
-
 // joined is append that takes the first list as it is.
-func joined(a, b []model.Finding) []model.Finding {
+func joined(a, b []*model.Finding) []*model.Finding {
 	if len(a) == 0 {
 		return b
 	}

@@ -39,6 +39,7 @@ type Result struct {
 	net       net
 	since     *since // while it is worked out
 	asked     []*asked
+	numbered  []numbered          // by place in asked
 	along     []sights            // by boundary
 	stretched [toldRules][][]told // by rule and boundary
 	angles    [][]*model.Finding  // by boundary and sensor: half a degree opens a gap

@@ -14,21 +14,44 @@ import (
 
 // ruleGap: stretches that no sensor covers; a fault for the target, a warning
 // for another posture, a note when shorter than 0.5 m.
-func ruleGap(r *Result) (out []model.Finding) {
-	out = make([]model.Finding, 0, len(r.asked))
-	number, boundary := 0, 0
-	for _, a := range r.asked {
+func ruleGap(r *Result) []*model.Finding {
+	var was []*asked
+	var old []numbered
+	if r.since.known() {
+		was, old = r.since.asked, r.since.numbered
+	}
+	out := make([]*model.Finding, len(r.asked))
+	r.numbered = make([]numbered, len(r.asked))
+	next, number, boundary := 0, 0, 0
+	for k, a := range r.asked {
 		if a.key.boundary != boundary {
 			number, boundary = 0, a.key.boundary
 		}
-		f := *a.finding
-		if a.key.target == 0 {
-			number++
-			f.Text = "Gap " + strconv.Itoa(number) + f.Text
+		if a.key.target != 0 {
+			out[k] = a.finding
+			continue
 		}
-		out = append(out, f)
+		number++
+		t := &r.numbered[k]
+		// One that is as it was stands where it was, or a few places on.
+		if j := slices.Index(was[next:min(next+few, len(was))], a); j >= 0 {
+			*t = old[next+j]
+			next += j + 1
+		}
+		if t.number != number {
+			f := *a.finding
+			f.Text = "Gap " + strconv.Itoa(number) + f.Text
+			*t = numbered{number, &f}
+		}
+		out[k] = t.finding
 	}
 	return out
+}
+
+// numbered is the finding about a gap for the target, with its number.
+type numbered struct {
+	number  int
+	finding *model.Finding
 }
 
 // gapFinding tells of a gap, of one for the target all that follows its number.
@@ -92,7 +115,7 @@ func (r *Result) causeRemedy(g Gap) string {
 }
 
 // ruleShallow: covered, but by every sensor for less than 1.5 m of a crossing.
-func ruleShallow(r *Result) (out []model.Finding) {
+func ruleShallow(r *Result) (out []*model.Finding) {
 	for i, f := range r.fences {
 		out = joined(out, r.stretches(toldShallow, i, &r.along[i].deep, nil, func(s coverage.Span, _ *work) *model.Finding {
 			from, to := s.From, s.To
@@ -144,7 +167,7 @@ func (r *Result) coveredBut(i int, spans []coverage.Span) []coverage.Span {
 }
 
 // ruleThroughMesh: covered only through a see-through obstacle.
-func ruleThroughMesh(r *Result) (out []model.Finding) {
+func ruleThroughMesh(r *Result) (out []*model.Finding) {
 	for i, f := range r.fences {
 		if r.along[i].meshed == 0 {
 			continue

@@ -10,7 +10,7 @@ import (
 )
 
 // ruleLink: a sensor has no route with the required margin, or barely.
-func ruleLink(r *Result) []model.Finding {
+func ruleLink(r *Result) []*model.Finding {
 	r.net.found = make([]*model.Finding, len(r.Sensors))
 	for i := range r.Sensors {
 		if at := r.since.from[i]; at >= 0 && r.net.same {
@@ -19,7 +19,7 @@ func ruleLink(r *Result) []model.Finding {
 			r.net.found[i] = r.linkFinding(i)
 		}
 	}
-	return values(r.net.found)
+	return r.net.found
 }
 
 // linkFinding tells of the route of sensor i; nil for one that holds.

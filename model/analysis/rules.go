@@ -20,44 +20,51 @@ const (
 	acceptTol  = 0.5 // metres by which a gap may exceed the accepted chainage
 )
 
-// rule makes findings: of all there is, or of one sensor, what follows from that
-// sensor and its surroundings alone.
+// rule makes findings: of all there is, anew or, kept with what they are of, as the
+// result before has them, nil standing for none; or of one sensor, what follows from
+// that sensor and its surroundings alone.
 type rule struct {
-	all func(*Result) []model.Finding
-	own func(*Result, *work) []model.Finding
+	all  func(*Result) []model.Finding
+	kept func(*Result) []*model.Finding
+	own  func(*Result, *work) []model.Finding
 }
 
 // rules are everything that makes findings, in the order of the contract.
 var rules = []rule{
-	{all: ruleGap}, {all: ruleShallow}, {all: ruleAngle}, {all: ruleHeadOn}, {own: ruleOverspill}, {own: ruleFoliage}, {all: ruleGate},
-	{all: ruleThroughMesh}, {own: ruleOutsideView}, {all: ruleNotOnPremises}, {own: ruleMountHeight}, {all: ruleLink}, {all: ruleRepeaterLoss},
+	{kept: ruleGap}, {kept: ruleShallow}, {kept: ruleAngle}, {kept: ruleHeadOn}, {own: ruleOverspill}, {own: ruleFoliage}, {all: ruleGate},
+	{kept: ruleThroughMesh}, {own: ruleOutsideView}, {all: ruleNotOnPremises}, {own: ruleMountHeight}, {kept: ruleLink}, {all: ruleRepeaterLoss},
 	{all: ruleAddress}, {own: ruleInsideBuilding}, {all: ruleAntennaIndoors}, {all: ruleTerrain}, {all: ruleLowSun}, {all: ruleAssumed}, {all: ruleUnproved},
 }
 
 // find runs all rules, sets aside what was accepted, and sorts.
 func (r *Result) find() {
-	found := make([][]model.Finding, len(rules))
+	found := make([][]*model.Finding, len(rules))
 	r.owned = make([]owned, len(rules))
 	n := 0
 	for i, rule := range rules {
-		if rule.own != nil {
+		switch {
+		case rule.own != nil:
 			r.owned[i] = r.own(i, rule.own)
-			n += len(r.owned[i].found)
-		} else {
-			found[i] = rule.all(r)
-			n += len(found[i])
+			found[i] = r.owned[i].found
+		case rule.kept != nil:
+			found[i] = rule.kept(r)
+		default:
+			list := rule.all(r)
+			for k := range list {
+				found[i] = append(found[i], &list[k])
+			}
+		}
+		for _, f := range found[i] {
+			if f != nil {
+				n++
+			}
 		}
 	}
 	r.Findings = make([]model.Finding, 0, n)
 	for _, sev := range severities {
-		for i, list := range found {
-			for i := range list {
-				if list[i].Severity == sev {
-					r.Findings = append(r.Findings, list[i])
-				}
-			}
-			for _, f := range r.owned[i].found {
-				if f.Severity == sev {
+		for _, list := range found {
+			for _, f := range list {
+				if f != nil && f.Severity == sev {
 					r.Findings = append(r.Findings, *f)
 				}
 			}

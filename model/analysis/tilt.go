@@ -53,7 +53,7 @@ func (r *Result) sensitivity(w *work, lk *pattern.Looker, wk *coverage.Walker, t
 
 // ruleAngle: half a degree of tilt opens a gap. It is asked of the sensors that are
 // new, and of those that cover anything beside what has changed.
-func ruleAngle(r *Result) (out []model.Finding) {
+func ruleAngle(r *Result) (out []*model.Finding) {
 	r.angles = make([][]*model.Finding, len(r.fences))
 	for i := range r.fences {
 		list := make([]*model.Finding, len(r.works))
@@ -66,7 +66,7 @@ func ruleAngle(r *Result) (out []model.Finding) {
 				list[k] = r.angleFinding(w, i)
 			}
 		}
-		out = joined(out, values(list))
+		out = joined(out, list)
 	}
 	return out
 }
@@ -114,7 +114,7 @@ func towards(h, x float64) float64 { return h * x / (x*x + h*h) }
 
 // ruleHeadOn: stretches that are crossed straight towards every sensor that
 // covers them.
-func ruleHeadOn(r *Result) (out []model.Finding) {
+func ruleHeadOn(r *Result) (out []*model.Finding) {
 	for i, f := range r.fences {
 		if r.along[i].facing == 0 {
 			continue
