@@ -54,9 +54,6 @@ func (v *Value) Set(text string, soft bool) {
 	}
 	v.text, v.soft = text, soft
 	v.face.show()
-	if !v.entry.editing {
-		v.entry.SetText(v.typed())
-	}
 }
 
 // typed is the value as it is put into the field: a default is not.
@@ -175,7 +172,9 @@ func (r *faceRenderer) Objects() []fyne.CanvasObject {
 }
 func (r *faceRenderer) Destroy() {}
 
-// entry is the field of a value.
+// entry is the field of a value. While nobody types it is empty, or a long text
+// would stick out beside the face; and it does not scroll, or it would take the
+// wheel from the panel.
 type entry struct {
 	widget.Entry
 	v       *Value
@@ -192,6 +191,7 @@ func newEntry(v *Value) *entry {
 // FocusGained is part of fyne.Focusable.
 func (e *entry) FocusGained() {
 	e.editing = true
+	e.Scroll = fyne.ScrollHorizontalOnly
 	e.SetText(e.v.typed())
 	e.v.face.Hide()
 	e.Entry.FocusGained()
@@ -208,6 +208,8 @@ func (e *entry) FocusLost() {
 		e.commit()
 	}
 	e.editing = false
+	e.Scroll = fyne.ScrollNone
+	e.SetText("")
 	e.v.face.Show()
 	e.v.face.show()
 	if e.v.Focused != nil {
