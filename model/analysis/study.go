@@ -34,12 +34,17 @@ type Loss struct {
 	Sensors []string // served now, and not without it
 }
 
+// HasStudy reports whether there is a radio net to study: a sensor and a receiver.
+func HasStudy(r *Result) bool {
+	return len(r.Sensors) > 0 && slices.ContainsFunc(r.net.hubs, func(a antenna) bool { return a.kind == radio.Receiver })
+}
+
 // WithRadioStudy returns the result with what is worked out of its radio net behind
 // the drawing board, and the findings that follow from it. A plan without receiver
 // or sensor, and a result that has its study, come back as they are. It returns
 // ctx's error when ctx ends first.
 func WithRadioStudy(ctx context.Context, r *Result) (*Result, error) {
-	if r.Study != nil || len(r.Sensors) == 0 || !slices.ContainsFunc(r.net.hubs, func(a antenna) bool { return a.kind == radio.Receiver }) {
+	if r.Study != nil || !HasStudy(r) {
 		return r, nil
 	}
 	out := *r

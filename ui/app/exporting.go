@@ -84,6 +84,9 @@ func exportPlan(path, folder, format string, sc *scene.Scene) (said string, err 
 	if r, err = analysis.WithWays(ctx, r); err != nil {
 		return "", err
 	}
+	if r, err = analysis.WithRadioStudy(ctx, r); err != nil {
+		return "", err
+	}
 	in := export.Input{Result: r, GeoPackage: gdal.GeoPackage}
 	without := ""
 	if bm := sc.Plan.Settings.BaseMap; bm != nil && export.WithPicture(format) {

@@ -100,6 +100,9 @@ func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said st
 	if r, err = analysis.WithWays(ctx, r); err != nil {
 		return "", err
 	}
+	if r, err = analysis.WithRadioStudy(ctx, r); err != nil {
+		return "", err
+	}
 	in := paper.Input{Plan: sc.Plan, Scene: sc, Result: r}
 	without := ""
 	if bm := sc.Plan.Settings.BaseMap; bm != nil {

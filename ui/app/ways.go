@@ -7,8 +7,9 @@ import (
 	"pleach/model/sitegrid"
 )
 
-// wayfinder looks for the ways in to the assets behind the window, one search at
-// a time: it takes longer than an edit. It is used on the window's goroutine.
+// wayfinder looks for the ways in to the assets and studies the radio net behind
+// the window, one search at a time: it takes longer than an edit. It is used on the
+// window's goroutine.
 type wayfinder struct {
 	last   *analysis.Ways   // found last, perhaps for the plan before an edit
 	of     *analysis.Result // that is looked through, nil for none
@@ -32,25 +33,32 @@ func (f *wayfinder) before(grid sitegrid.Grid) *analysis.Ways {
 	return f.last
 }
 
-// seekWays looks for the ways in of the last result, unless it is that of a drag.
+// seekWays looks for the ways in of the last result and studies its radio net, unless
+// it is that of a drag.
 func (w *window) seekWays() {
 	r, serial := w.an.last, w.an.serial
 	if r != nil && w.ways.of == r {
 		return
 	}
 	w.ways.stop()
-	if r == nil || r.Ways != nil || w.ed.Drafting() || r.Plan != w.ed.Plan() {
+	if r == nil || w.ed.Drafting() || r.Plan != w.ed.Plan() {
 		return
 	}
 	if !analysis.HasWays(r.Plan) {
 		w.ways.last = nil
+	}
+	if (r.Ways != nil || !analysis.HasWays(r.Plan)) && (r.Study != nil || !analysis.HasStudy(r)) {
 		return
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	w.ways.cancel, w.ways.of = cancel, r
 	var full *analysis.Result
 	var err error
-	w.an.behind(func() { full, err = analysis.WithWays(ctx, r) }, func() {
+	w.an.behind(func() {
+		if full, err = analysis.WithWays(ctx, r); err == nil {
+			full, err = analysis.WithRadioStudy(ctx, full)
+		}
+	}, func() {
 		stopped := ctx.Err() != nil
 		cancel()
 		if stopped || serial != w.an.serial || w.an.last != r {
