@@ -138,7 +138,7 @@ func (e *Editor) Do(step model.Edit) error {
 	if err := e.history.Do(step); err != nil {
 		return err
 	}
-	e.tell(e.afterStep())
+	e.tell(e.afterStep() | e.say(""))
 	return nil
 }
 
@@ -192,7 +192,7 @@ func (e *Editor) step(f func(*model.History) bool) bool {
 		e.tell(PlanChanged)
 		return false
 	}
-	e.tell(e.afterStep())
+	e.tell(e.afterStep() | e.say("")) // what a drag did no longer holds
 	return true
 }
 
@@ -234,7 +234,7 @@ func (e *Editor) Select(ids ...string) {
 		e.link = [2]string{}
 	}
 	e.selected, e.vertex = slices.Clone(ids), -1
-	e.tell(SelectionChanged | OverlayChanged)
+	e.tell(SelectionChanged | OverlayChanged | e.say(""))
 }
 
 // Vertex returns the selected vertex of the selected outline, false for none.

@@ -28,6 +28,22 @@ func TestWhatIsTunedIsOneStepOfUndo(t *testing.T) {
 	if e.Undo(); e.Plan() != before {
 		t.Error("one undo does not bring the plan back")
 	}
+	if e.Message() != "" {
+		t.Errorf("undone, it still says %q", e.Message())
+	}
+}
+
+func TestTheReadOutGoesWithTheSelectionItWasOf(t *testing.T) {
+	e := site(t)
+	e.Select("S1")
+	e.Tune("S1", "tilt_deg", 3.5)
+	e.Settle()
+	if e.Message() == "" {
+		t.Fatal("settled, the read-out is gone at once")
+	}
+	if e.Select("S2"); e.Message() != "" {
+		t.Errorf("with another sensor selected it says %q", e.Message())
+	}
 }
 
 func TestEscapeForgetsWhatIsTuned(t *testing.T) {
