@@ -7,6 +7,7 @@ import (
 	"bytes"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -169,10 +170,7 @@ func differences(old, now *model.Feature) (aim, other []Value) {
 		put(&aim, "tilt_deg", "°", a.Tilt, b.Tilt)
 		put(&aim, "mount_height_m", "m", a.MountHeight, b.MountHeight)
 		if !slices.Equal(a.Masked, b.Masked) {
-			put(&aim, "masked", "sectors", len(a.Masked), len(b.Masked))
-			if len(a.Masked) == len(b.Masked) {
-				aim = append(aim, Value{"masked", "", "as before", "other sectors"})
-			}
+			put(&aim, "masked", "", masks(a.Masked), masks(b.Masked))
 		}
 		put(&aim, "antenna_height_m", "m", a.Antenna, b.Antenna)
 		put(&other, "model", "", a.Model, b.Model)
@@ -198,6 +196,18 @@ func stated(s string) any {
 		return nil
 	}
 	return s
+}
+
+// masks says which spans are masked, relative to the bearing; nil for none.
+func masks(ss []model.Sector) any {
+	if len(ss) == 0 {
+		return nil
+	}
+	var out []string
+	for _, s := range ss {
+		out = append(out, number(s.From, 2)+"° to "+number(s.To, 2)+"°")
+	}
+	return strings.Join(out, ", ")
 }
 
 func address(a *int) any {
