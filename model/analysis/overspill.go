@@ -228,18 +228,33 @@ func (o *outside) holds(p orb.Point) bool {
 // fromLine returns the distance in metres from a place to the nearest outline of
 // the land inside, and which of its edges that is.
 func (o *outside) fromLine(p orb.Point) (edge int, d float64) {
-	best := math.Inf(1)
-	for i := range o.bounds {
+	far := func(i int) float64 { // square of the distance of a bound
 		b := &o.bounds[i]
 		dx := max(0, b.Min[0]-p[0], p[0]-b.Max[0])
 		dy := max(0, b.Min[1]-p[1], p[1]-b.Max[1])
-		if far := dx*dx + dy*dy; far*(1-1e-9) > best { // none of these, whatever the rounding
-			continue
-		}
+		return dx*dx + dy*dy
+	}
+	best := math.Inf(1)
+	look := func(i int) {
 		for k := i * edgesTogether; k < min((i+1)*edgesTogether, len(o.edges)); k++ {
 			if d := o.edges[k].distance2(p); d < best {
 				edge, best = k, d
 			}
+		}
+	}
+	// First where the nearest is likely: little is nearer than that.
+	near, least := 0, math.Inf(1)
+	for i := range o.bounds {
+		if d := far(i); d < least {
+			near, least = i, d
+		}
+	}
+	if len(o.bounds) > 0 {
+		look(near)
+	}
+	for i := range o.bounds {
+		if i != near && far(i)*(1-1e-9) <= best { // or none of these, whatever the rounding
+			look(i)
 		}
 	}
 	return edge, math.Sqrt(best)
