@@ -36,6 +36,7 @@ func result(t testing.TB) *analysis.Result {
 		model.NewFeature(model.KindBoundary, "B2", orb.LineString{{7, 50.01}, {7.0001, 50.01}}),
 		model.NewFeature(model.KindBuilding, "H2", orb.Polygon{{{7, 50}, {7.0001, 50}, {7.0001, 50.0001}, {7, 50}}}, model.Prop("name", "Barn"), model.Prop("height_m", 6)),
 		sensor("S1", orb.Point{7, 50}), sensor("S2", orb.Point{7.002, 50.001}),
+		model.NewFeature(model.KindAsset, "A1", orb.Point{7.001, 50.0004}),
 		model.NewFeature(model.KindReceiver, "RX", orb.Point{7.001, 50.0005}, model.Prop("antenna_height_m", 6)),
 	}}.Apply(plan)
 	if err != nil {

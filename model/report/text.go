@@ -119,7 +119,7 @@ var counted = []struct {
 	{model.KindBoundary, "boundary", "boundaries"}, {model.KindSensor, "sensor", "sensors"}, {model.KindRepeater, "repeater", "repeaters"},
 	{model.KindReceiver, "receiver", "receivers"}, {model.KindBuilding, "building", "buildings"}, {model.KindObstacle, "obstacle", "obstacles"},
 	{model.KindFoliage, "stand of foliage", "stands of foliage"}, {model.KindRoad, "road", "roads"}, {model.KindFootpath, "footpath", "footpaths"},
-	{model.KindNeighbour, "neighbour", "neighbours"}, {model.KindGate, "gate", "gates"},
+	{model.KindNeighbour, "neighbour", "neighbours"}, {model.KindGate, "gate", "gates"}, {model.KindAsset, "asset", "assets"},
 }
 
 func (t *textReport) summary() {
