@@ -205,25 +205,18 @@ func (r *Result) link() {
 	})
 	r.Rated += int(rated.Load())
 
-	used := map[[2]int]bool{} // links between hubs
+	used := make([]bool, len(n.hubs)*len(n.hubs)) // links between hubs
 	for i := range n.routes {
 		route := n.routes[i].Route
+		if at := r.since.from[i]; at < 0 || !same {
+			r.Sensors[i].takes(route, n.hubs)
+		}
 		if route == nil {
 			continue
 		}
-		s := &r.Sensors[i]
-		if at := r.since.from[i]; at >= 0 && same {
-			s.Route, s.Margin = r.since.Sensors[at].Route, r.since.Sensors[at].Margin
-		} else {
-			s.Route = append(make([]string, 0, 1+len(route.Nodes)), s.ID)
-			for _, v := range route.Nodes {
-				s.Route = append(s.Route, n.hubs[v].feature.ID)
-			}
-			s.Margin = &route.MarginDB
-		}
 		for k := 1; k < len(route.Nodes); k++ {
 			a, b := route.Nodes[k-1], route.Nodes[k]
-			used[[2]int{a, b}], used[[2]int{b, a}] = true, true
+			used[a*len(n.hubs)+b], used[b*len(n.hubs)+a] = true, true
 		}
 	}
 	r.listLinks(used)
@@ -238,6 +231,19 @@ func (r *Result) link() {
 			}
 		}
 	}
+}
+
+// takes notes a sensor's route, nil for none.
+func (s *Sensor) takes(route *radio.Route, hubs []antenna) {
+	s.Route, s.Margin = nil, nil
+	if route == nil {
+		return
+	}
+	s.Route = append(make([]string, 0, 1+len(route.Nodes)), s.ID)
+	for _, v := range route.Nodes {
+		s.Route = append(s.Route, hubs[v].feature.ID)
+	}
+	s.Margin = &route.MarginDB
 }
 
 // linkHubs rates the links between repeaters and receivers and solves the net they
@@ -278,7 +284,7 @@ func (r *Result) linkHubs(before *net, old []int) {
 
 // listLinks lists the links that are shown, by their first device in file order,
 // and the devices that stand in buildings.
-func (r *Result) listLinks(used map[[2]int]bool) {
+func (r *Result) listLinks(used []bool) {
 	n := &r.net
 	show := func(k *Link, used bool) {
 		if k.From != "" && (used || k.Margin >= showMargin) {
@@ -305,7 +311,7 @@ func (r *Result) listLinks(used map[[2]int]bool) {
 		case hub < len(n.hubs) && n.hubs[hub].feature == d.Feature:
 			for j := range n.hubs {
 				if k, ok := n.between[[2]int{hub, j}]; ok {
-					show(&k, used[[2]int{hub, j}])
+					show(&k, used[hub*len(n.hubs)+j])
 				}
 			}
 			inside = n.hubs[hub].inside

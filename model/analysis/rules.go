@@ -38,37 +38,45 @@ var rules = []rule{
 
 // find runs all rules, sets aside what was accepted, and sorts.
 func (r *Result) find() {
-	found := make([][]*model.Finding, len(rules))
+	var found []*model.Finding
+	if r.since.known() {
+		found = make([]*model.Finding, 0, len(r.since.Findings)+few)
+	}
+	place := make([]int, 1+len(severities)) // how many of each severity, then where the next goes
+	severity := func(f *model.Finding) int { return slices.Index(severities, f.Severity) }
+	put := func(f *model.Finding) {
+		if f != nil {
+			found = append(found, f)
+			place[1+severity(f)]++
+		}
+	}
 	r.owned = make([]owned, len(rules))
-	n := 0
 	for i, rule := range rules {
+		var list []*model.Finding
 		switch {
 		case rule.own != nil:
 			r.owned[i] = r.own(i, rule.own)
-			found[i] = r.owned[i].found
+			list = r.owned[i].found
 		case rule.kept != nil:
-			found[i] = rule.kept(r)
+			list = rule.kept(r)
 		default:
-			list := rule.all(r)
-			for k := range list {
-				found[i] = append(found[i], &list[k])
+			all := rule.all(r)
+			for k := range all {
+				put(&all[k])
 			}
 		}
-		for _, f := range found[i] {
-			if f != nil {
-				n++
-			}
+		for _, f := range list {
+			put(f)
 		}
 	}
-	r.Findings = make([]model.Finding, 0, n)
-	for _, sev := range severities {
-		for _, list := range found {
-			for _, f := range list {
-				if f != nil && f.Severity == sev {
-					r.Findings = append(r.Findings, *f)
-				}
-			}
-		}
+	for k := range severities {
+		place[k+1] += place[k]
+	}
+	r.Findings = make([]model.Finding, len(found))
+	for _, f := range found {
+		at := &place[severity(f)]
+		r.Findings[*at] = *f
+		*at++
 	}
 	if len(r.Plan.Settings.Accepted) > 0 {
 		for i := range r.Findings {

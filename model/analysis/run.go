@@ -151,8 +151,17 @@ func (r *Result) lookAll(ctx context.Context, previous *Result) error {
 		}
 	})
 	r.Sensors = make([]Sensor, len(r.works))
-	for i, w := range r.works {
-		r.Sensors[i] = w.out
+	for i, from := 0, r.since.from; i < len(from); {
+		if from[i] < 0 {
+			r.Sensors[i] = r.works[i].out
+			i++
+			continue
+		}
+		n := 1 // that follow on one another as before: with route, margin and low sun
+		for i+n < len(from) && from[i+n] == from[i]+n {
+			n++
+		}
+		i += copy(r.Sensors[i:i+n], r.since.Sensors[from[i]:])
 	}
 	return ctx.Err()
 }

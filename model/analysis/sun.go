@@ -100,7 +100,7 @@ func (r *Result) sunlight(previous *Result) {
 			}
 		}
 	})
-	for i := range r.Sensors {
+	for _, i := range todo {
 		r.Sensors[i].LowSun = r.Sun.spells[i].spells
 	}
 }
