@@ -36,7 +36,6 @@ func result(t testing.TB) *analysis.Result {
 		model.NewFeature(model.KindBoundary, "B2", orb.LineString{{7, 50.01}, {7.0001, 50.01}}),
 		model.NewFeature(model.KindBuilding, "H2", orb.Polygon{{{7, 50}, {7.0001, 50}, {7.0001, 50.0001}, {7, 50}}}, model.Prop("name", "Barn"), model.Prop("height_m", 6)),
 		sensor("S1", orb.Point{7, 50}), sensor("S2", orb.Point{7.002, 50.001}),
-		model.NewFeature(model.KindAsset, "A1", orb.Point{7.001, 50.0004}),
 		model.NewFeature(model.KindReceiver, "RX", orb.Point{7.001, 50.0005}, model.Prop("antenna_height_m", 6)),
 	}}.Apply(plan)
 	if err != nil {
@@ -305,6 +304,22 @@ func TestWhatIsNotANumberIsNullAndNeverBreaksTheReport(t *testing.T) {
 }
 
 var golden = flag.Bool("golden", os.Getenv("PLEACH_GOLDEN") == "1", "write the expected files anew")
+
+func TestAssetsAreCountedAmongWhatWasChecked(t *testing.T) {
+	r := result(t)
+	plan, err := model.Add{Features: []*model.Feature{model.NewFeature(model.KindAsset, "A1", orb.Point{7.001, 50.0004})}}.Apply(r.Plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Plan, r.Scene = plan, scene.New(plan)
+	var b bytes.Buffer
+	if err := Text(&b, "yard.geojson", r, Width); err != nil {
+		t.Fatal(err)
+	}
+	if want := "Checked: 2 boundaries, 2 sensors, 1 receiver, 1 building, 1 asset."; !strings.Contains(b.String(), want) {
+		t.Errorf("%q is not in\n%s", want, b.String())
+	}
+}
 
 func TestTheTextReadsAsExpected(t *testing.T) {
 	var b bytes.Buffer
