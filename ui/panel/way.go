@@ -31,9 +31,11 @@ func wayFacts(w *analysis.Way) []fact {
 		out = append(out, fact{"Held up by obstacles", fmt.Sprintf("%.0f s", delay)})
 	}
 	if t := w.Timing; t != nil {
-		out = append(out, fact{"Response takes", fmt.Sprintf("%.0f s", t.Response)},
-			fact{"Left at first detection", fmt.Sprintf("%.0f s", t.Remains)},
-			fact{"Interrupted in time", analysis.TwoDigits(t.Interruption)})
+		out = append(out, fact{"Response takes", fmt.Sprintf("%.0f s", t.Response)})
+		if !w.Undetected {
+			out = append(out, fact{"Left at first detection", fmt.Sprintf("%.0f s", t.Remains)})
+		}
+		out = append(out, fact{"Interrupted in time", analysis.TwoDigits(t.Interruption)})
 		if c := t.Critical; c != nil {
 			out = append(out, fact{"Critical point, in " + c.Sensors, Metres(c.Along) + " along"},
 				fact{"Left there", fmt.Sprintf("%.0f s", c.Remains)},
