@@ -26,7 +26,7 @@ type aimBox struct {
 	aim    *aim.Aim
 
 	axis, place, bearing, magnetic, dead, reach *Line
-	near                                        *Para
+	near, declination                           *Para
 	postures                                    *fyne.Container
 	posture                                     []*Line
 	wanted                                      *Value
@@ -50,6 +50,7 @@ func newAimBox(ed func() *editor.Editor, f *form) *aimBox {
 		return o
 	}
 	b.near = NewPara("", ColorSoft, SizeNameSmall)
+	b.declination = NewPara("", ColorSoft, SizeNameSmall)
 	b.postures = VBox(0)
 	b.wanted = NewValue("m")
 	b.wanted.Set("", true)
@@ -73,6 +74,7 @@ func newAimBox(ed func() *editor.Editor, f *form) *aimBox {
 		row("Longitude, latitude", &b.place),
 		row("Bearing, true", &b.bearing),
 		row("Bearing, magnetic", &b.magnetic),
+		Inset(b.declination, 0, 2, 6, 4),
 		row("Near dead zone", &b.dead),
 		row("Far reach", &b.reach),
 		b.postures,
@@ -148,7 +150,12 @@ func (b *aimBox) show(r *analysis.Result, f *model.Feature) {
 		b.place.SetText(strings.ReplaceAll(fmt.Sprintf("%.6f, %.6f", a.Axis.LonLat[0], a.Axis.LonLat[1]), "-", "−"))
 	}
 	b.bearing.SetText(rounded(a.Bearing, 2) + "°")
-	b.magnetic.SetText(MagneticWords(a))
+	b.magnetic.SetText("no declination stated")
+	b.declination.Hidden = !a.Stated
+	if a.Stated {
+		b.magnetic.SetText(rounded(a.Magnetic, 2) + "°")
+		b.declination.SetText(declinationWords(a))
+	}
 	b.dead.SetText(deadWords(a.Target))
 	b.reach.SetText(reachWords(a.Target))
 	if len(b.posture) != len(a.Postures) {
@@ -242,11 +249,8 @@ func nearWords(p *model.Plan, a *aim.Aim) string {
 	return Sentence(strings.Join(parts, "; "))
 }
 
-// MagneticWords says the magnetic bearing with the declination it rests on.
-func MagneticWords(a *aim.Aim) string {
-	if !a.Stated {
-		return "no declination stated"
-	}
+// declinationWords say which declination the magnetic bearing rests on.
+func declinationWords(a *aim.Aim) string {
 	side := "° east"
 	switch {
 	case a.Declination < 0:
@@ -254,11 +258,11 @@ func MagneticWords(a *aim.Aim) string {
 	case a.Declination == 0:
 		side = "°"
 	}
-	words := rounded(a.Magnetic, 2) + "° (" + rounded(math.Abs(a.Declination), 2) + side
+	words := "Declination " + rounded(math.Abs(a.Declination), 2) + side
 	if a.DeclinationOn != "" {
-		return words + ", " + a.DeclinationOn + ")"
+		return words + ", of " + a.DeclinationOn + "."
 	}
-	return words + ", no date)"
+	return words + ", of no date."
 }
 
 func deadWords(r aim.Reach) string {

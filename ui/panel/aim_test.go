@@ -35,7 +35,7 @@ func TestTheDetailsSayWhereASensorPoints(t *testing.T) {
 	if !strings.Contains(b.near.Text(), "along it") || !strings.Contains(b.near.Text(), "B1") {
 		t.Errorf("the place is %q", b.near.Text())
 	}
-	if b.magnetic.Text() != "no declination stated" || b.bearing.Text() != "90°" {
+	if b.magnetic.Text() != "no declination stated" || !b.declination.Hidden || b.bearing.Text() != "90°" {
 		t.Errorf("bearing %q, magnetic %q", b.bearing.Text(), b.magnetic.Text())
 	}
 	if len(b.posture) != 1 || !strings.Contains(b.posture[0].Text(), " to ") {
@@ -50,14 +50,14 @@ func TestTheDetailsSayWhereASensorPoints(t *testing.T) {
 		t.Fatal(err)
 	}
 	d.Update()
-	if b.magnetic.Text() != "91.5° (1.5° west, no date)" {
-		t.Errorf("magnetic %q", b.magnetic.Text())
+	if b.magnetic.Text() != "91.5°" || b.declination.text != "Declination 1.5° west, of no date." || b.declination.Hidden {
+		t.Errorf("magnetic %q: %q", b.magnetic.Text(), b.declination.text)
 	}
 	if err := e.Do(model.Change{Path: "north.on", Value: "2026-03-01"}); err != nil {
 		t.Fatal(err)
 	}
-	if d.Update(); b.magnetic.Text() != "91.5° (1.5° west, 2026-03-01)" {
-		t.Errorf("magnetic %q", b.magnetic.Text())
+	if d.Update(); b.magnetic.Text() != "91.5°" || b.declination.text != "Declination 1.5° west, of 2026-03-01." {
+		t.Errorf("magnetic %q: %q", b.magnetic.Text(), b.declination.text)
 	}
 	if e.Select("RX"); true {
 		d.Update()
