@@ -128,6 +128,28 @@ func (l *linker) correct(k *Link) {
 	k.Probability = g.Probability(k.Margin)
 }
 
+// bias is what the readings say of a path of p's class, dB to be added to a level.
+func (l *linker) bias(p *path) float64 {
+	if l.fit != nil {
+		if g, ok := l.fit.For(p.class()); ok {
+			return g.Bias
+		}
+	}
+	return 0
+}
+
+// mostBias is the most that bias returns.
+func (l *linker) mostBias() (most float64) {
+	if l.fit != nil {
+		for _, class := range []string{ClassOpen, ClassObstacles, ClassTrees} {
+			if g, ok := l.fit.For(class); ok {
+				most = math.Max(most, g.Bias)
+			}
+		}
+	}
+	return most
+}
+
 // apartSDs is from how many standard deviations on a reading that lies apart from
 // its prediction is told. Chosen: one in twenty does by chance.
 const apartSDs = 2.0

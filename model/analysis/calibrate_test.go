@@ -174,3 +174,20 @@ func TestCorrectedLinksAreTheSameWithAPreviousResult(t *testing.T) {
 		t.Errorf("%d links are rated afresh for a sensor without reading that turned", rated)
 	}
 }
+
+func TestContoursAreCorrectedAsLinksAre(t *testing.T) {
+	best := func(settings map[string]any) float64 {
+		s := surveyed(t, []float64{-5, -5, -5, -5, -5, -5}, settings)
+		s.Add(model.KindBoundary, "B1", orb.Polygon{site.Box(-50, -50, 50, 50)})
+		r, err := analysis.RunOn(context.Background(), s.Scene(t), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := analysis.MarginsOver(context.Background(), r, analysis.MarginsAsked{Height: 2, Cell: 25}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m.Values[m.Cols+1]
+	}
+	near(t, "margin", best(map[string]any{"calibration": true}), best(map[string]any{})-5, 1e-6)
+}

@@ -89,7 +89,7 @@ func MarginsOver(ctx context.Context, r *Result, asked MarginsAsked, progress fu
 	var wg sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
-			l := newLinker(r.Scene)
+			l := r.linker()
 			l.bare = asked.Bare
 			for row := int(next.Add(1)) - 1; row < rows; row = int(next.Add(1)) - 1 {
 				for col := range m.Cols {
@@ -123,12 +123,12 @@ func (l *linker) marginAt(r *Result, at orb.Point, height float64, hubs []antenn
 	for i, hub := range hubs {
 		d := math.Hypot(hub.at[0]-at[0], hub.at[1]-at[1])
 		free, ok := radio.Rate(a.radio, hub.radio, radio.FreeSpaceLoss(d, l.cond.FreqMHz)).Weaker()
-		if !ok || by >= 0 && free.MarginDB <= best {
+		if !ok || by >= 0 && free.MarginDB+l.mostBias() <= best {
 			continue // no better even with nothing in between
 		}
 		p := l.path(a, hub)
 		loss := radio.FreeSpaceLoss(p.distance, l.cond.FreqMHz) + p.diff.DeltaBullingtonDB + p.vegetation + p.building
-		if w, ok := radio.Rate(a.radio, hub.radio, loss).Weaker(); ok && (by < 0 || w.MarginDB > best) {
+		if w, ok := radio.Rate(a.radio, hub.radio, loss-l.bias(&p)).Weaker(); ok && (by < 0 || w.MarginDB > best) {
 			best, by = w.MarginDB, int16(i)
 		}
 	}

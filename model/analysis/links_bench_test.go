@@ -1,0 +1,73 @@
+package analysis
+
+import (
+	"context"
+	"fmt"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/scene"
+	"pleach/model/sitegrid"
+)
+
+// survey is n sensors, 100 buildings, a receiver and two repeaters on terrain of 1 m.
+func survey(b *testing.B, n int) *Result {
+	p := largeSite(b, n, 100)
+	lon, lat := scene.Origin(p)
+	r, err := RunOn(context.Background(), scene.OnGround(p, sitegrid.New(lon, lat), rolling(b, 2600)), nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return r
+}
+
+// Links of a plan rated cold on terrain of 1 m: those of 67 sensors with three hubs are
+// 200, those of 200 sensors 600; by every way.
+func BenchmarkLinksOnTerrain(b *testing.B) {
+	for _, n := range []int{67, 200} {
+		b.Run(fmt.Sprintf("%dlinks", 3*n), func(b *testing.B) {
+			r := survey(b, n)
+			for b.Loop() {
+				r.indoors = nil
+				asNew(r)
+				r.link()
+			}
+		})
+	}
+}
+
+// Links of one moved sensor on terrain of 1 m, with what follows of them for the net.
+func BenchmarkLinksOfOneSensorOnTerrain(b *testing.B) {
+	before := survey(b, 200)
+	at := before.Plan.Feature("S7").Geometry.(orb.Point)
+	q, err := model.Reshape{ID: "S7", To: orb.Point{at[0] + 1e-6, at[1]}}.Apply(before.Plan)
+	if err != nil {
+		b.Fatal(err)
+	}
+	sc := scene.After(before.Scene, q, before.Scene.Grid, before.Scene.Terrain)
+	r, err := RunOn(context.Background(), sc, before)
+	if err != nil {
+		b.Fatal(err)
+	}
+	s := &since{Result: before, fresh: []*work{r.workOf("S7")}, gone: []*work{before.workOf("S7")}}
+	for i, w := range r.works {
+		if s.from = append(s.from, i); w.feature.ID == "S7" {
+			s.from[i] = -1
+		}
+	}
+	for b.Loop() {
+		r.since, r.net, r.indoors = s, net{}, nil
+		r.link()
+	}
+}
+
+func BenchmarkRadioStudy(b *testing.B) {
+	r := survey(b, 200)
+	for b.Loop() {
+		if _, err := WithRadioStudy(context.Background(), r); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
