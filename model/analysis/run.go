@@ -257,6 +257,10 @@ func (r *Result) cover() {
 		return func(i int) {
 			f := r.fences[i]
 			r.along[i] = r.layAlong(i)
+			if r.untouched(i) {
+				r.Boundaries[i] = r.since.Boundaries[i].again()
+				return
+			}
 			b := Boundary{ID: f.Feature.ID, Length: f.Length()}
 			for k := range names {
 				c := r.coverage(i, k, names[k])
@@ -284,6 +288,37 @@ func (r *Result) cover() {
 	})
 }
 
+// untouched reports whether no sensor that is new or gone sees boundary i.
+func (r *Result) untouched(i int) bool {
+	sees := func(w *work) bool {
+		return slices.ContainsFunc(w.looks, func(l look) bool { return len(l.spans[i]) > 0 })
+	}
+	s := r.since
+	return s.known() && !slices.ContainsFunc(s.fresh, sees) && !slices.ContainsFunc(s.gone, sees)
+}
+
+// again returns what holds along the boundary for another result, whose gaps are to
+// be told the causes of.
+func (b Boundary) again() Boundary {
+	b.Target.Gaps = slices.Clone(b.Target.Gaps)
+	b.Postures = slices.Clone(b.Postures)
+	for k := range b.Postures {
+		b.Postures[k].Gaps = slices.Clone(b.Postures[k].Gaps)
+	}
+	return b
+}
+
+// gapsOf returns the gaps along boundary i for target k of the result before.
+func (s *since) gapsOf(i, k int) []Gap {
+	switch {
+	case !s.known():
+		return nil
+	case k == 0:
+		return s.Boundaries[i].Target.Gaps
+	}
+	return s.Boundaries[i].Postures[k-1].Gaps
+}
+
 // coverage works out what holds along boundary i for target k.
 func (r *Result) coverage(i, k int, name string) Coverage {
 	f := r.fences[i]
@@ -308,7 +343,15 @@ func (r *Result) coverage(i, k int, name string) Coverage {
 	c.Overlap = coverage.Sum(c.Overlaps)
 	gaps := coverage.Gaps(c.Stretches, length, ring)
 	c.Gaps = make([]Gap, 0, len(gaps))
+	old := r.since.gapsOf(i, k)
 	for _, g := range gaps {
+		for len(old) > 0 && old[0].From < g.From {
+			old = old[1:]
+		}
+		if len(old) > 0 && old[0].Span == g {
+			c.Gaps = append(c.Gaps, Gap{Span: g, Length: old[0].Length, Middle: old[0].Middle})
+			continue
+		}
 		c.Gaps = append(c.Gaps, Gap{Span: g, Length: g.Length(length), Middle: f.Point(g.Middle(length))})
 	}
 	return c
