@@ -325,6 +325,7 @@ type signalJSON struct {
 	Optics   opticsJSON      `json:"optics"`
 	Boundary *string         `json:"boundary"`
 	At       *float64        `json:"at_m"`
+	Unseen   string          `json:"unseen,omitempty"`
 	Tested   testedJSON      `json:"tested"`
 	Rows     []signalRowJSON `json:"signals"`
 	Claim    string          `json:"claim"`
@@ -381,6 +382,7 @@ func (r *signalReport) json() signalJSON {
 	if r.place.Boundary != "" {
 		j.Boundary, j.At = &r.place.Boundary, length(r.place.Chainage)
 	}
+	j.Unseen = s.Unseen(r.place)
 	for _, w := range r.rows {
 		j.Rows = append(j.Rows, signalRowJSON{w.Name, conditionOf(w.Now), rounded(w.DB, 3), rounded(w.Uncertainty, 3), rounded(w.Contrast, 3), rounded(w.Filling, 3),
 			rounded(w.Movement, 3), rounded(w.Signal.Air, 3), w.Reversed, w.Faded})
@@ -420,6 +422,9 @@ func (r *signalReport) write(w io.Writer) error {
 		where = fmt.Sprintf("at %s along %s", far(r.place.Chainage), aim.Title(r.plan, r.place.Boundary))
 	}
 	row("Crossing", "%s, %s", where, conditionWords(r.now))
+	if why := s.Unseen(r.place); why != "" {
+		row("Not seen", "%s; the figures below are of a crossing that is", why)
+	}
 	from := "no walk test in the plan states its temperatures"
 	if f := r.tested.Reading; f != nil {
 		rd := f.Value.(*model.Reading)

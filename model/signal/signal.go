@@ -79,12 +79,40 @@ type Place struct {
 	Distance float64 // metres, horizontal, from the optical centre
 	Height   float64 // metres of the optical centre above the target's middle
 	Heading  float64 // degrees between path and line of sight, 0 to 180: 90 across it, 0 straight at the sensor
+
+	off float64 // degrees clockwise from the sensor's bearing, in [-180, 180]
 }
 
 // at returns the place p, crossed at a heading.
 func (s *Sensor) at(p orb.Point, heading float64) Place {
 	e := s.aim.Eye
-	return Place{Distance: math.Hypot(p[0]-e.At[0], p[1]-e.At[1]), Height: e.Z - s.sc.Ground(p) - s.Tall/2, Heading: heading}
+	off := math.Remainder(math.Atan2(p[0]-e.At[0], p[1]-e.At[1])-e.Bearing, 2*math.Pi) * 180 / math.Pi
+	return Place{Distance: math.Hypot(p[0]-e.At[0], p[1]-e.At[1]), Height: e.Z - s.sc.Ground(p) - s.Tall/2, Heading: heading, off: off}
+}
+
+// Unseen says why the plan's target is not seen at a place, "" where it is or may be.
+// Along the axis it goes by what is seen there; elsewhere by the range and the width
+// of the lobes alone, so that an obstacle on the way goes unsaid.
+func (s *Sensor) Unseen(p Place) string {
+	longest, within := 0.0, false
+	for _, l := range s.aim.Model.Lobes {
+		longest = math.Max(longest, l.Range)
+		within = within || p.Distance <= l.Range && math.Abs(math.Remainder(p.off-l.Azimuth, 360)) <= l.Width/2
+	}
+	switch {
+	case p.Distance > longest:
+		return fmt.Sprintf("outside the pattern: the range of %s is %g m", s.aim.Model.ID, longest)
+	case p.Boundary != "" && !within:
+		return fmt.Sprintf("outside the pattern: %.0f° off the bearing", math.Abs(p.off))
+	case p.Boundary != "":
+		return ""
+	}
+	for _, x := range s.aim.Target.Seen {
+		if x.From <= p.Distance && p.Distance <= x.To {
+			return ""
+		}
+	}
+	return "the target is not seen there along the axis"
 }
 
 // Ahead returns the place so many metres along the axis, crossed across.

@@ -64,6 +64,40 @@ func TestACrossingOfABoundaryAsTheSensorSeesIt(t *testing.T) {
 	}
 }
 
+// The sensor of the yard is a curtain 4 degrees wide that reaches 63 m.
+func TestACrossingOutsideThePatternIsToldSo(t *testing.T) {
+	g := sitegrid.New(8, 47)
+	at := func(x, y float64) orb.Point { return g.ToLonLat(orb.Point{x, y}) }
+	wall := model.NewFeature(model.KindBuilding, "H1", orb.Polygon{{at(30, -5), at(32, -5), at(32, 5), at(30, 5), at(30, -5)}}, model.Prop("height_m", 6))
+	on := func(s *Sensor, chainage float64) Place {
+		p, err := s.On("B1", chainage)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	open, shut := sensor(t), sensor(t, wall)
+	for _, r := range []struct {
+		name string
+		got  string
+		want string
+	}{
+		{"on the axis", open.Unseen(open.Ahead(50)), ""},
+		{"on the axis beyond the range", open.Unseen(open.Ahead(80)), "the range of curtain-4-63 is 63 m"},
+		{"on the axis behind a building", shut.Unseen(shut.Ahead(50)), "not seen there along the axis"},
+		{"where the axis meets the boundary", open.Unseen(on(open, 150)), ""},
+		{"at the boundary behind the sensor", open.Unseen(on(open, 350)), "180° off the bearing"},
+		{"at the boundary beside it", open.Unseen(on(open, 50)), "90° off the bearing"},
+	} {
+		if r.want == "" && r.got != "" || !strings.Contains(r.got, r.want) {
+			t.Errorf("%s: %q, want %q", r.name, r.got, r.want)
+		}
+	}
+	if far, ok := open.Far(); !ok || open.Unseen(far) != "" {
+		t.Errorf("the far reach: %v, %q", ok, open.Unseen(far))
+	}
+}
+
 func TestTheWalkTestToGoByIsTheLatestThatStatesBothTemperatures(t *testing.T) {
 	walk := func(id, at string, more ...model.Member) *model.Feature {
 		return model.NewFeature(model.KindReading, id, nil, append([]model.Member{model.Prop("of", []string{"S1"}), model.Prop("what", "walk-test"), model.Prop("at", at)}, more...)...)

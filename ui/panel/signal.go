@@ -230,7 +230,11 @@ func (s *Signal) reckon() {
 	s.fail(nil)
 	s.figure.SetText(signalWords(rows[0]))
 	s.spread.SetText(spreadWords(rows[0]))
-	s.parts.SetText(partWords(rows[0]))
+	parts := partWords(rows[0])
+	if why := s.s.Unseen(place); why != "" {
+		parts += " Not seen: " + why + "."
+	}
+	s.parts.SetText(parts)
 	if s.lines == nil {
 		for range rows[1:] {
 			name, value := NewLine("", ColorSoft, "").Cut(), NewLine("", "", "").Right()

@@ -57,6 +57,14 @@ func TestTheSignalOfTheSelectedSensorIsShownAgainstItsWalkTest(t *testing.T) {
 	if s.figure.Text() != "−33 dB" || !strings.HasPrefix(s.parts.Text(), "Heat −20, size ") {
 		t.Errorf("%q, %q", s.figure.Text(), s.parts.Text())
 	}
+	if strings.Contains(s.parts.Text(), "Not seen") {
+		t.Errorf("at 60 m: %q", s.parts.Text())
+	}
+	typeIn(rowOf(t, s.inside, "Distance"), "200", fyne.KeyReturn)
+	if !strings.Contains(s.parts.Text(), "Not seen: outside the pattern") {
+		t.Errorf("at 200 m: %q", s.parts.Text())
+	}
+	typeIn(rowOf(t, s.inside, "Distance"), "60", fyne.KeyReturn)
 	if got := s.shownRow(t, "Slow"); !strings.HasPrefix(got, "−") || !strings.Contains(got, "dB ± ") {
 		t.Errorf("slow: %q", got)
 	}
