@@ -51,6 +51,17 @@ type gapKey struct {
 	coverage.Span
 }
 
+// before reports whether gaps lists k before o.
+func (k gapKey) before(o gapKey) bool {
+	switch {
+	case k.boundary != o.boundary:
+		return k.boundary < o.boundary
+	case k.target != o.target:
+		return k.target < o.target
+	}
+	return k.From < o.From
+}
+
 // said is what one sensor says of a sample of a gap.
 type said struct {
 	sample int
@@ -101,28 +112,25 @@ func (r *Result) explain() {
 	if s.known() {
 		old = s.asked
 	}
-	place := map[gapKey]int{} // of old, for those that are not where they were
-	var anew []*asked         // gaps that were none before, or are nearer to a sensor that is new or gone
-	var fresh []*asked        // of these, those that were none before
+	var anew []*asked  // gaps that were none before, or are nearer to a sensor that is new or gone
+	var fresh []*asked // of these, those that were none before
+	other := slices.Concat(s.fresh, s.gone)
 	next := 0
+	r.asked = make([]*asked, 0, len(old)+few)
 	r.gaps(func(k, i int, g *Gap) {
 		key := gapKey{k, i, g.Span}
-		at, ok := next, next < len(old) && old[next].key == key
-		if !ok && next < len(old) {
-			if len(place) == 0 {
-				for m := next; m < len(old); m++ {
-					place[old[m].key] = m
-				}
-			}
-			at, ok = place[key]
+		for next < len(old) && old[next].key.before(key) {
+			next++
 		}
+		ok := next < len(old) && old[next].key == key
 		var a *asked
 		if !ok {
 			a = r.ask(key, g)
 			anew, fresh = append(anew, a), append(fresh, a)
 		} else {
-			a, next = old[at], at+1
-			if touched := func(w *work) bool { return w.speaksOf(a) }; slices.ContainsFunc(s.fresh, touched) || slices.ContainsFunc(s.gone, touched) {
+			a = old[next]
+			next++
+			if slices.ContainsFunc(other, func(w *work) bool { return w.speaksOf(a) }) {
 				b := *a
 				b.finding = nil
 				b.answers = slices.DeleteFunc(slices.Clone(a.answers), func(w answer) bool { return s.left(w.by) })
