@@ -3,6 +3,8 @@ package analysis
 import (
 	"context"
 	"fmt"
+	"math"
+	"math/rand"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -10,6 +12,7 @@ import (
 	"pleach/model"
 	"pleach/model/scene"
 	"pleach/model/sitegrid"
+	"pleach/model/terrain"
 )
 
 // survey is n sensors, 100 buildings, a receiver and two repeaters on terrain of 1 m.
@@ -68,6 +71,48 @@ func BenchmarkRadioStudy(b *testing.B) {
 	for b.Loop() {
 		if _, err := WithRadioStudy(context.Background(), r); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// Margins of 200 sensors with 2000 places for a repeater over 2 km by 2 km, 100
+// buildings, by every way; pruned at the margin that is required, and in full.
+func BenchmarkMarginMatrix(b *testing.B) {
+	p := largeSite(b, 200, 100)
+	lon, lat := scene.Origin(p)
+	random := rand.New(rand.NewSource(1))
+	spots := func(n int, k model.Kind, height float64) (out []Spot) {
+		for range n {
+			out = append(out, Spot{At: orb.Point{2000*random.Float64() - 1000, 2000*random.Float64() - 1000}, Height: height, Kind: k})
+		}
+		return out
+	}
+	as, bs := spots(200, model.KindSensor, 3), spots(2000, model.KindRepeater, 4)
+	for _, g := range []struct {
+		name   string
+		ground *terrain.Grid
+	}{{"level", nil}, {"terrain1m", rolling(b, 2600)}} {
+		r, err := RunOn(context.Background(), scene.OnGround(p, sitegrid.New(lon, lat), g.ground), nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, least := range []float64{18.6, math.Inf(-1)} {
+			b.Run(fmt.Sprintf("%s/least%.3g", g.name, least), func(b *testing.B) {
+				kept := 0
+				for b.Loop() {
+					m, err := MarginMatrix(context.Background(), r, as, bs, least)
+					if err != nil {
+						b.Fatal(err)
+					}
+					kept = 0
+					for _, v := range m {
+						if !math.IsNaN(v) {
+							kept++
+						}
+					}
+				}
+				b.ReportMetric(float64(kept), "kept")
+			})
 		}
 	}
 }
