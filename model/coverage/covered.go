@@ -38,10 +38,14 @@ func (wk *Walker) Covered(f *Fence, shape orb.MultiPolygon, paths ...float64) []
 	for _, b := range wk.bounds[1:] {
 		bound = bound.Union(b)
 	}
-	for i := range f.edges {
-		e := &f.edges[i]
-		if o := &e.bound; o.Min[0] <= bound.Max[0] && bound.Min[0] <= o.Max[0] && o.Min[1] <= bound.Max[1] && bound.Min[1] <= o.Max[1] {
-			wk.edge(e, f.Depth, shape, paths, out)
+	for k, block := range f.blocks {
+		if !block.Intersects(bound) {
+			continue
+		}
+		for i := k * blockEdges; i < min((k+1)*blockEdges, len(f.edges)); i++ {
+			if e := &f.edges[i]; e.bound.Intersects(bound) {
+				wk.edge(e, f.Depth, shape, paths, out)
+			}
 		}
 	}
 	for i := range out {

@@ -28,26 +28,12 @@ type Fence struct {
 	Depth  float64 // of the crossing line, metres
 	edges  []fenceEdge
 	blocks []orb.Bound // of every blockEdges edges together
-	NoNeed []Span // what needs no detection, in order, not merged
+	NoNeed []Span      // what needs no detection, in order, not merged
 }
 
 // blockEdges is how many edges are passed over at once where a shape is nowhere
 // near. Chosen.
 const blockEdges = 32
-
-// near calls do for each edge whose crossing lines may meet a bound, in order.
-func (f *Fence) near(bound orb.Bound, do func(*fenceEdge)) {
-	for k, b := range f.blocks {
-		if !b.Intersects(bound) {
-			continue
-		}
-		for i := k * blockEdges; i < min((k+1)*blockEdges, len(f.edges)); i++ {
-			if e := &f.edges[i]; e.bound.Intersects(bound) {
-				do(e)
-			}
-		}
-	}
-}
 
 // fenceEdge is an edge of the boundary in its own frame: u along it, w inward.
 type fenceEdge struct {
