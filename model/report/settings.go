@@ -13,7 +13,7 @@ import (
 func (j *jsonReport) settings() {
 	p := j.r.Plan
 	s := p.Settings
-	values := settingValues(s)
+	values := SettingValues(s)
 	j.open('{')
 	group := ""
 	for _, row := range model.SettingsTable {
@@ -22,6 +22,9 @@ func (j *jsonReport) settings() {
 			head, tail = "", row.Path
 		}
 		if head != group {
+			if group == "radio" {
+				j.radioSettings(s)
+			}
 			if group != "" {
 				j.close('}')
 			}
@@ -88,6 +91,32 @@ func (j *jsonReport) settings() {
 	j.close('}')
 }
 
+// radioSettings writes what of the radio's settings is no single figure.
+func (j *jsonReport) radioSettings(s model.Settings) {
+	j.key("rules")
+	if s.Rules == nil {
+		j.null()
+	} else {
+		j.text(s.Rules.ID)
+	}
+	c := s.Calibration
+	j.key("calibration")
+	j.open('{')
+	j.key("use")
+	j.flag(c.Use)
+	j.key("saturated_dbm")
+	j.maybe(c.Saturated)
+	j.key("limit_db")
+	j.maybe(c.Limit)
+	j.key("least")
+	if c.Least == 0 {
+		j.null()
+	} else {
+		j.integer(c.Least)
+	}
+	j.close('}')
+}
+
 // value writes a setting's value: text, a number, a whole number or null.
 func (j *jsonReport) value(v any) {
 	switch v := v.(type) {
@@ -102,8 +131,9 @@ func (j *jsonReport) value(v any) {
 	}
 }
 
-// settingValues returns the settings of model.SettingsTable by path.
-func settingValues(s model.Settings) map[string]any {
+// SettingValues returns the settings of model.SettingsTable by path: a string, an
+// int, a float64 or a *float64, nil where it was not stated.
+func SettingValues(s model.Settings) map[string]any {
 	return map[string]any{
 		"title": s.Title, "reference": s.Reference, "customer": s.Customer, "designer": s.Designer, "revision": s.Revision, "date": s.Date, "time_zone": s.TimeZone,
 		"target.height_m": s.Target.Height, "target.min_visible": s.Target.MinVisible,

@@ -84,8 +84,12 @@ func TestRadioRulesAreToldWithTheirCountryAndDate(t *testing.T) {
 
 func TestReadingsOfSignalAreToldWithWhatTheySay(t *testing.T) {
 	r := result(t)
-	if m, _ := report(t, r); m["calibration"] != nil {
+	m, _ := report(t, r)
+	if m["calibration"] != nil {
 		t.Error("a calibration without readings")
+	}
+	if at(t, m, "settings", "radio", "rules") != nil || at(t, m, "settings", "radio", "calibration", "use") != false {
+		t.Errorf("settings %v", at(t, m, "settings", "radio"))
 	}
 	s := -105.0
 	var readings []calibration.Reading
@@ -98,7 +102,7 @@ func TestReadingsOfSignalAreToldWithWhatTheySay(t *testing.T) {
 	readings = append(readings, calibration.Reading{ID: "L", Class: analysis.ClassOpen, PredictedDBm: -70, MeasuredDBm: -104, SensitivityDBm: &s})
 	ends["L"] = [2]string{"S2", "RX"}
 	r.Calibration = &analysis.Calibration{Fit: calibration.Fit(readings, calibration.Options{}), Ends: ends, Aside: []analysis.Unused{{ID: "Z", Reason: "its unit is %, not dBm"}}}
-	m, _ := report(t, r)
+	m, _ = report(t, r)
 	for _, c := range []struct {
 		want any
 		path []any
