@@ -156,8 +156,23 @@ func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 	f.filter()
 }
 
+// Floor is the height the list must have: for a whole finding, and for what can be
+// done about the chosen one; 0 while nothing is found.
+func (f *Findings) Floor() float32 {
+	if len(f.entries) == 0 {
+		return 0
+	}
+	return max(f.ChosenBox.Floor(), listLeast+2*rowHeight())
+}
+
 // filter shows or hides the notes.
 func (f *Findings) filter() {
+	bare := len(f.entries) == 0
+	defer func() {
+		if bare != (len(f.entries) == 0) && f.Resized != nil {
+			f.Resized()
+		}
+	}()
 	f.entries = f.entries[:0]
 	notes := 0
 	for _, e := range f.all {

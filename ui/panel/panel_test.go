@@ -284,6 +284,27 @@ func TestSeveritiesAreToldByWordAndMark(t *testing.T) {
 	}
 }
 
+func TestAFindingShowsWholeHoweverMuchTheDetailsNeed(t *testing.T) {
+	_, _, result := site(t)
+	f := NewFindings()
+	told := 0
+	f.Resized = func() { told++ }
+	if h := f.Floor(); h != 0 {
+		t.Errorf("with nothing found the list must have %v", h)
+	}
+	if f.Set(nil, result()); told == 0 {
+		t.Error("nobody is told that the list must have more")
+	}
+	details, list := NewSection("Details", NewLine("body", "", ""), true), NewSection("Findings", f.Object, true)
+	details.Grow, list.Grow = true, true
+	details.Need = func() float32 { return 2000 }
+	list.Floor = f.Floor
+	(&Stack{Least: 50}).Layout([]fyne.CanvasObject{details, list}, fyne.NewSize(300, 500))
+	if h := f.list.Size().Height; h < listLeast {
+		t.Errorf("the list has %v, a finding takes %v", h, listLeast)
+	}
+}
+
 func TestTheListFindsByIDNameAndModel(t *testing.T) {
 	_, ed, result := site(t)
 	f := NewFeatures(&Look{}, ed, result)
