@@ -210,7 +210,7 @@ func aimed(a *aim.Aim) aimedJSON {
 
 func rounded(v float64, decimals int) float64 {
 	k := math.Pow10(decimals)
-	return math.Round(v*k) / k
+	return math.Round(v*k)/k + 0 // no minus before a nought
 }
 
 // length is a member in metres, to a millimetre.

@@ -213,6 +213,17 @@ func TestALinkOfAPlanNamesItsDevices(t *testing.T) {
 	}
 }
 
+func TestNoMinusStandsBeforeANought(t *testing.T) {
+	for _, v := range []float64{-0.04, -0.4, 0} {
+		if got := fmt.Sprintf("%.0f", rounded(v, 0)); got != "0" {
+			t.Errorf("%v reads %s", v, got)
+		}
+	}
+	if got := rounded(-0.6, 0); got != -1 {
+		t.Errorf("-0.6 reads %v", got)
+	}
+}
+
 func TestAProfileNeverReplacesAFileThatIsNone(t *testing.T) {
 	path := write(t, "notes.csv", "my notes\n")
 	refused(t, "is there already and is no profile", "link", compound, "--from", "S1", "--to", "RX", "--profile", path)

@@ -240,7 +240,7 @@ func notes(p radio.Profile, from, to float64) []string {
 func (l ratedLink) write(w io.Writer, mhz float64) error {
 	var b bytes.Buffer
 	row := func(what string, v float64, unit, note string) {
-		fmt.Fprintf(&b, "  %-34s %8.1f %s%s\n", what, v, unit, note)
+		fmt.Fprintf(&b, "  %-34s %8.1f %s%s\n", what, rounded(v, 1), unit, note)
 	}
 	ends := "Link"
 	if l.From != nil && l.To != nil {
@@ -272,7 +272,7 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 		if l.Probability != nil {
 			note = ", " + analysis.Percent(*l.Probability) + note
 		}
-		fmt.Fprintf(&b, "  %-34s %8.0f dB%s\n", "Margin", *l.Margin, note)
+		fmt.Fprintf(&b, "  %-34s %8.0f dB%s\n", "Margin", rounded(*l.Margin, 0), note)
 	}
 	fmt.Fprintf(&b, "\n  Over the main edge alone: %.1f dB, an optimistic figure.\n", l.SingleEdge)
 	fmt.Fprintf(&b, "  %s\n", clearance(l.Clearance, l.ClearanceAt))
