@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand"
 	"slices"
 	"strings"
 	"testing"
@@ -190,4 +191,62 @@ func TestContoursAreCorrectedAsLinksAre(t *testing.T) {
 		return m.Values[m.Cols+1]
 	}
 	near(t, "margin", best(map[string]any{"calibration": true}), best(map[string]any{})-5, 1e-6)
+}
+
+func TestRandomEditsOfACorrectedPlanEqualEachAnalysedAlone(t *testing.T) {
+	r := rand.New(rand.NewSource(8))
+	p := smallSite(t)
+	var readings []*model.Feature
+	for i := range 7 {
+		id := fmt.Sprintf("S%d", i+1)
+		readings = append(readings, model.NewFeature(model.KindReading, fmt.Sprintf("M%d", i+1), nil, model.Prop("of", []string{id, "RX"}),
+			model.Prop("what", "signal"), model.Prop("value", -60-2*i), model.Prop("unit", "dBm")))
+	}
+	for _, e := range []model.Edit{model.Add{Features: readings}, model.Change{Path: "radio.calibration", Value: map[string]any{"use": true, "least": 3}}} {
+		q, err := e.Apply(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p = q
+	}
+	analyse := func(p *model.Plan, before *analysis.Result) *analysis.Result {
+		res, err := analysis.Run(context.Background(), p, before)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return res
+	}
+	text := func(r *analysis.Result) string {
+		r, err := analysis.WithRadioStudy(context.Background(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b strings.Builder
+		if err := report.JSON(&b, "", r); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	before, corrected, taken := analyse(p, nil), 0, 0
+	for i := range 80 {
+		e := anyEdit(r, p)
+		q, err := e.Apply(p)
+		if err != nil {
+			continue
+		}
+		with := analyse(q, before)
+		if text(with) != text(analyse(q, nil)) {
+			t.Fatalf("edit %d (%s): the result with a previous one is another", i, e.Label())
+		}
+		if len(with.Links) > 0 && with.Links[0].Corrected {
+			corrected++
+		}
+		if with.Rated == 0 {
+			taken++
+		}
+		p, before = q, with
+	}
+	if corrected < 40 || taken == 0 {
+		t.Errorf("%d of 80 results are corrected, %d take all links over: this proves nothing", corrected, taken)
+	}
 }
