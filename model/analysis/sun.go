@@ -138,7 +138,8 @@ func (r *Result) LowSunWords(i int) string {
 func ruleLowSun(r *Result) []model.Finding {
 	var ids []string
 	most, which := 0, 0
-	for i, s := range r.Sensors {
+	for i := range r.Sensors {
+		s := &r.Sensors[i]
 		if len(s.LowSun) == 0 {
 			continue
 		}
