@@ -262,3 +262,27 @@ func TestALinkBetweenTwoDevicesInOnePlaceSaysSo(t *testing.T) {
 		refused(t, "--mhz "+mhz+" is not between 30 and 6000", "link", write(t, "p.csv", profile), "--mhz", mhz, "--from", "3", "--to", "4")
 	}
 }
+
+func TestALinkSaysItsWorstCaseAndWhatReadingsCorrect(t *testing.T) {
+	var readings []string
+	for i := range 3 {
+		readings = append(readings, fmt.Sprintf(`{"type": "Feature", "id": "M%d", "geometry": null, "properties": {"kind": "reading", "what": "signal", "of": ["S1", "RX"], "value": %d}}`, i, -80-i))
+	}
+	plan := write(t, "plan.geojson", `{"type": "FeatureCollection", "pleach": {"version": 1, "radio": {"calibration": {"use": true, "least": 3}}}, "features": [
+		{"type": "Feature", "id": "S1", "geometry": {"type": "Point", "coordinates": [7, 50]},
+		 "properties": {"kind": "sensor", "model": "sector-90-16", "mount_height_m": 3, "bearing_deg": 0, "tilt_deg": 2}},
+		{"type": "Feature", "id": "R1", "geometry": {"type": "Polygon", "coordinates": [[[7.001, 49.9995], [7.002, 49.9995], [7.002, 50.0005], [7.001, 50.0005], [7.001, 49.9995]]]},
+		 "properties": {"kind": "road", "private": true}},
+		{"type": "Feature", "id": "RX", "geometry": {"type": "Point", "coordinates": [7.003, 50]}, "properties": {"kind": "receiver", "antenna_height_m": 3}},
+		`+strings.Join(readings, ",")+`]}`)
+	out := works(t, done, "link", plan, "--from", "S1", "--to", "RX")
+	for _, want := range []string{"Readings of such links", "Margin, worst case", "(lorry)"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the text does not say %q:\n%s", want, out)
+		}
+	}
+	m := linkJSON(t, plan, "--from", "S1", "--to", "RX")
+	if w, ok := m["worst_case"].(map[string]any); !ok || w["on"] != "R1" || m["calibration_db"] == nil {
+		t.Errorf("%v", m)
+	}
+}

@@ -261,6 +261,9 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 	if l.Installation != nil {
 		row("Installation, both ends", *l.Installation, "dB", "")
 	}
+	if l.Calibration != nil {
+		row("Readings of such links", *l.Calibration, "dB", "   (in the next two)")
+	}
 	if l.Received != nil {
 		row("Received, weaker direction", *l.Received, "dBm", "")
 	}
@@ -273,6 +276,9 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 			note = ", " + analysis.Percent(*l.Probability) + note
 		}
 		fmt.Fprintf(&b, "  %-34s %8.0f dB%s\n", "Margin", rounded(*l.Margin, 0), note)
+	}
+	if w := l.Worst; w != nil && w.Name != analysis.AsPlanned {
+		fmt.Fprintf(&b, "  %-34s %8.0f dB, %s   (%s)\n", "Margin, worst case", rounded(w.Margin, 0), analysis.Percent(w.Probability), w.Name)
 	}
 	fmt.Fprintf(&b, "\n  Over the main edge alone: %.1f dB, an optimistic figure.\n", l.SingleEdge)
 	fmt.Fprintf(&b, "  %s\n", clearance(l.Clearance, l.ClearanceAt))
