@@ -31,6 +31,7 @@ type Margins struct {
 	Hubs   []int16   // by place: whose margin it is, an index into HubIDs; -1 for none
 	HubIDs []string
 	Wanted float64 // dB, the margin such a link has to have in the open
+	Behind float64 // dB, the one it has to have where something cuts its zone or trees stand in it; at least Wanted
 }
 
 // HasMargins reports whether margins can be asked for: there is a receiver, and a
@@ -58,7 +59,13 @@ func MarginsOver(ctx context.Context, r *Result, asked MarginsAsked, progress fu
 	}
 	asked.Cell = math.Max(asked.Cell, 0.5)
 	s := r.Plan.Settings
-	m := &Margins{Asked: asked, Wanted: radio.RequiredMargin(s.RequiredMargin, radio.ShadowingSD(s.ShadowingSD, false), s.Reliability)}
+	m := &Margins{Asked: asked}
+	for _, q := range []struct {
+		of  *float64
+		cut bool
+	}{{&m.Wanted, false}, {&m.Behind, true}} {
+		*q.of = radio.RequiredMargin(s.RequiredMargin, radio.ShadowingSD(s.ShadowingSD, q.cut), s.Reliability)
+	}
 	var hubs []antenna
 	for i, a := range r.net.hubs {
 		if a.hears() && r.net.carries(i, s.MaxHops) {

@@ -89,6 +89,10 @@ func (w *window) seekMargins() {
 		}
 		c.found, c.cancel = found, nil
 		w.compose()
-		w.say(fmt.Sprintf("Margins of an antenna %g m up to the receiver or the best repeater, with the ways round and through buildings and the trees; ticks where less than %.0f dB is left.", asked.Height, found.Wanted))
+		words := fmt.Sprintf("Margins of an antenna %g m up, buildings and trees counted; ticks where less than the %.0f dB required is left", asked.Height, found.Wanted)
+		if found.Behind > found.Wanted {
+			words += fmt.Sprintf(" (in the open; past an obstacle or trees %.0f dB)", found.Behind)
+		}
+		w.say(words + ".")
 	})
 }
