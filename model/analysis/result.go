@@ -35,6 +35,7 @@ type Result struct {
 	fences    []*coverage.Fence
 	bare      []*coverage.Fence // the same without buildings and obstacles
 	outside   *outside
+	gatesOff  []float64 // for each gate, metres from the nearest boundary
 	works     []*work
 	net       net
 	since     *since // while it is worked out

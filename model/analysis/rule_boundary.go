@@ -10,6 +10,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/coverage"
+	"pleach/model/scene"
 )
 
 // ruleGap: stretches that no sensor covers; a fault for the target, a warning
@@ -217,13 +218,8 @@ const gateOff = 2.0
 
 // ruleGate: a footprint crosses a gate line; a gate that is on no boundary.
 func ruleGate(r *Result) (out []model.Finding) {
-	for _, g := range r.Scene.Gates {
-		off := math.Inf(1)
-		for _, b := range r.Scene.Boundaries {
-			_, d := b.Nearest(g.At)
-			off = math.Min(off, d)
-		}
-		if off > gateOff {
+	for k, g := range r.Scene.Gates {
+		if off := r.gatesOff[k]; off > gateOff {
 			text := fmt.Sprintf("Gate %s stands on no boundary: the nearest is %s away.", r.title(g.Feature.ID), metres(off))
 			if math.IsInf(off, 1) {
 				text = fmt.Sprintf("Gate %s stands on no boundary.", r.title(g.Feature.ID))
@@ -232,17 +228,43 @@ func ruleGate(r *Result) (out []model.Finding) {
 				Text: text, Remedy: "Move it onto the boundary it is an opening in."})
 			continue
 		}
-		for _, s := range r.Sensors {
-			at, ok := lineMeets(g.Line, s.Footprint)
+		for _, w := range r.works {
+			at, ok := w.gates[k]
 			if !ok {
 				continue
 			}
-			out = append(out, model.Finding{Rule: "gate", Severity: model.Warning, Subject: []string{s.ID, g.Feature.ID}, At: r.lonLat(at),
-				Text:   fmt.Sprintf("The pattern of %s crosses the gate line of %s.", r.title(s.ID), r.title(g.Feature.ID)),
+			id := w.feature.ID
+			out = append(out, model.Finding{Rule: "gate", Severity: model.Warning, Subject: []string{id, g.Feature.ID}, At: r.lonLat(at),
+				Text:   fmt.Sprintf("The pattern of %s crosses the gate line of %s.", r.title(id), r.title(g.Feature.ID)),
 				Remedy: "Traffic through the gate will set it off: turn it, mask that part, or give it arming hours of its own."})
 		}
 	}
 	return out
+}
+
+// offBoundaries returns how far each gate stands from the nearest boundary, in metres.
+func offBoundaries(sc *scene.Scene) []float64 {
+	out := make([]float64, len(sc.Gates))
+	for k, g := range sc.Gates {
+		out[k] = math.Inf(1)
+		for _, b := range sc.Boundaries {
+			_, d := b.Nearest(g.At)
+			out[k] = math.Min(out[k], d)
+		}
+	}
+	return out
+}
+
+// crosses notes where the pattern of a sensor crosses gate lines.
+func (w *work) crosses(gates []scene.Gate) {
+	for k, g := range gates {
+		if at, ok := lineMeets(g.Line, w.out.Footprint); ok {
+			if w.gates == nil {
+				w.gates = map[int]orb.Point{}
+			}
+			w.gates[k] = at
+		}
+	}
 }
 
 // lineMeets returns a place where a line runs inside a shape.

@@ -33,14 +33,14 @@ func Run(ctx context.Context, p *model.Plan, previous *Result) (*Result, error) 
 func RunOn(ctx context.Context, sc *scene.Scene, previous *Result) (*Result, error) {
 	r := &Result{Plan: sc.Plan, Scene: sc}
 	if previous != nil && sameSurroundings(previous, r) {
-		r.fences, r.bare, r.outside = previous.fences, previous.bare, previous.outside
+		r.fences, r.bare, r.outside, r.gatesOff = previous.fences, previous.bare, previous.outside, previous.gatesOff
 	} else {
 		previous = nil
 		for _, b := range sc.Boundaries {
 			r.fences = append(r.fences, coverage.Lay(sc, b, sc.Plan.Settings.CrossingDepth))
 			r.bare = append(r.bare, coverage.LayBare(sc, b, sc.Plan.Settings.CrossingDepth))
 		}
-		r.outside = newOutside(sc)
+		r.outside, r.gatesOff = newOutside(sc), offBoundaries(sc)
 	}
 	if err := r.lookAll(ctx, previous); err != nil {
 		return nil, err
@@ -74,8 +74,9 @@ type work struct {
 	mesh         [][]coverage.Span // by boundary: covered with mesh as walls; nil where no mesh is near
 	lookDown     orb.MultiPolygon  // see Result.LookDown
 	lookDownOnce sync.Once
-	beyond       float64 // square metres of the footprint outside its zone's views
-	viewed       bool    // its zone has views
+	beyond       float64           // square metres of the footprint outside its zone's views
+	viewed       bool              // its zone has views
+	gates        map[int]orb.Point // by place among the gates: where its footprint crosses the line
 }
 
 // look is what one sensor sees of one target.
@@ -145,6 +146,7 @@ func (r *Result) lookAll(ctx context.Context, previous *Result) error {
 				w := todo[i]
 				w.eye = pattern.Stand(r.Scene, w.feature, w.model)
 				r.lookFrom(w, lk, wk)
+				w.crosses(r.Scene.Gates)
 				w.antenna = sensorAntenna(r.Scene, w.feature, w.model, w.eye.At)
 				w.off = r.outside.off(r.Scene, r.Scene.Grid.ToSite(w.feature.Geometry.(orb.Point)))
 			}
