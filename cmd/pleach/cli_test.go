@@ -96,7 +96,7 @@ func TestBadUsageIsOneLineAndStatusTwo(t *testing.T) {
 		{"print " + compound + " --paper A7 -o " + pdf, "print: --paper"},
 		{"print " + compound + " --scale half -o " + pdf, "--scale half is not a whole number above 0"},
 		{"print " + compound + " --scale -5 -o " + pdf, "--scale -5 is not a whole number above 0"},
-		{"print " + compound + " --sheets signals -o " + pdf, "--sheets signals is not a drawing of this version"},
+		{"print " + compound + " --sheets plinth -o " + pdf, "--sheets plinth is not a drawing of this version"},
 		{"link", "link: the profile or plan is missing"},
 		{"link " + compound + " --mhz 868 --from S1 --to RX", "--mhz is for a profile"},
 		{"link " + compound + " --from S1", "link: --from ID and --to ID"},

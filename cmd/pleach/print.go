@@ -19,15 +19,13 @@ var printCommand = command{
 	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--paper A4 or A3] [--mono]",
 	summary: "the drawing, true to scale, as PDF",
 	help: `  -o FILE.pdf    where to
-  --sheets LIST  which drawings, by name; so far: layout
+  --sheets LIST  which sheets, by name with commas between, in place of the layout
+                 alone: ` + strings.Join(paper.Sheets(), " ") + `
   --scale N      1:N in place of the largest usual scale that fits
   --paper A3     A3 or A4 in place of the one that suits
   --mono         for a printer without colour`,
 	run: runPrint,
 }
-
-// sheets are the drawings that can be printed.
-var sheets = []string{"layout"}
 
 func runPrint(args []string, out, notes io.Writer) (int, error) {
 	var to, list, scale, format string
@@ -45,10 +43,8 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 	case !strings.EqualFold(filepath.Ext(to), ".pdf"):
 		return bad, usage("print: -o %s must end in .pdf", to)
 	}
-	for _, s := range strings.FieldsFunc(list, func(r rune) bool { return r == ',' || r == ' ' }) {
-		if s != sheets[0] {
-			return bad, usage("print: --sheets %s is not a drawing of this version, which prints: %s", s, strings.Join(sheets, " "))
-		}
+	if opt.Sheets, err = paper.ParseSheets(list); err != nil {
+		return bad, usage("print: --sheets %v", err)
 	}
 	if scale != "" {
 		if opt.Scale, err = strconv.Atoi(strings.TrimPrefix(scale, "1:")); err != nil || opt.Scale <= 0 {
@@ -79,7 +75,11 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 	if err := planfile.Replace(to, pdf.Bytes()); err != nil {
 		return bad, fmt.Errorf("%s: not written: %w", to, err)
 	}
-	_, err = fmt.Fprintf(out, "%s: %s, %s, 1:%d\n", to, sheetsOf(info.Sheets), info.Paper, info.Scale)
+	said := fmt.Sprintf("%s: %s, %s", to, sheetsOf(info.Sheets), info.Paper)
+	if info.Scale > 0 {
+		said += fmt.Sprintf(", 1:%d", info.Scale)
+	}
+	_, err = fmt.Fprintln(out, said)
 	return done, err
 }
 

@@ -476,7 +476,7 @@ func acceptance(a model.Accepted) string {
 func (t *textReport) settings() {
 	t.heading("Settings in force")
 	p := t.r.Plan
-	values := settingValues(p.Settings)
+	values := SettingValues(p.Settings)
 	rows := table{head: []string{"setting", "value", ""}, right: []bool{false, true, false}}
 	mark := func(path string, chosen bool) string {
 		switch {

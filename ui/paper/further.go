@@ -91,8 +91,19 @@ func (s *sheet) drawFurther(p furtherPage, n, total int) {
 	for _, b := range p.blocks {
 		b.draw(d, b.x, b.y, b.w)
 	}
+	s.foot(l, "", n, total)
+}
+
+// foot draws the caution, the title block of sheet n of total and the frame.
+// title is what the sheet is called, "" for a sheet of the layout; others have
+// no scale.
+func (s *sheet) foot(l layout, title string, n, total int) {
+	d := s.doc
 	w := footWidth(l)
 	t := s.title(w, l.format, n, total)
+	if title != "" {
+		t = s.plainTitle(w, l.format, title, n, total)
+	}
 	h := s.footHeight(l)
 	x, y := l.frame.x+l.frame.w-w, l.frame.y+l.frame.h-h
 	t.draw(d, x, y+h-t.height(w), w)
@@ -100,4 +111,13 @@ func (s *sheet) drawFurther(p furtherPage, n, total int) {
 	d.line(x, y, x, y+h, rulePen, s.ink)
 	prose{s.look, []string{Caution}}.draw(d, l.frame.x+pad, y+pad, l.frame.w-w-2*pad)
 	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
+}
+
+// plainTitle is the title block of a sheet that has no scale.
+func (s *sheet) plainTitle(w float64, f Format, title string, n, total int) titleBlock {
+	plain := *s
+	plain.ratio = 0
+	t := plain.title(w, f, n, total)
+	t.kind = title
+	return t
 }

@@ -62,11 +62,20 @@ func newDocument(w, h float64, stamp time.Time) *document {
 	return &document{pdf: f, height: h}
 }
 
-// page begins a page.
-func (d *document) page() {
-	d.pdf.AddPage()
+// pageOf begins a page, w by h millimetres.
+func (d *document) pageOf(w, h float64) {
+	d.pdf.AddPageFormat("P", fpdf.SizeType{Wd: w, Ht: h})
+	d.height = h
 	d.state, d.saved = graphics{}, nil
 	d.raw("1 j") // round joins
+}
+
+// mark sets a bookmark at the head of the page; level 1 stands below the last
+// of level 0.
+func (d *document) mark(text string, level int) {
+	d.pdf.SetFont(family, "", sizeBody*perMM) // what marks are coded by
+	d.pdf.Bookmark(clean(text), level, 0)
+	d.state.font = drawing.Font{}
 }
 
 func (d *document) raw(s string) { d.pdf.RawWriteStr(s) }
@@ -244,7 +253,10 @@ func (d *document) write(w io.Writer) error {
 	if err := d.pdf.Output(&b); err != nil {
 		return fmt.Errorf("write the PDF: %w", err)
 	}
-	out := b.Bytes()
+	out, err := titled(b.Bytes())
+	if err != nil {
+		return err
+	}
 	sum := sha256.Sum256(out)
 	at := bytes.LastIndex(out, []byte("/Size "))
 	if at < 0 {
@@ -257,6 +269,33 @@ func (d *document) write(w io.Writer) error {
 		}
 	}
 	return nil
+}
+
+// titled has a reader show the document's title in its title bar (ISO 32000-1,
+// 12.2, DisplayDocTitle). The catalogue is the last object, so that only the place
+// of the table of objects moves.
+func titled(out []byte) ([]byte, error) {
+	const catalogue, start = "/Type /Catalog\n", "startxref\n"
+	const wish = "/ViewerPreferences <</DisplayDocTitle true>>\n"
+	at, tail := bytes.LastIndex(out, []byte(catalogue)), bytes.LastIndex(out, []byte(start))
+	if at < 0 || tail < at {
+		return nil, fmt.Errorf("write the PDF: it has no catalogue")
+	}
+	rest := out[tail+len(start):]
+	line := bytes.IndexByte(rest, '\n')
+	if line < 0 {
+		return nil, fmt.Errorf("write the PDF: it has no end")
+	}
+	table, err := strconv.Atoi(string(rest[:line]))
+	if err != nil || table < at {
+		return nil, fmt.Errorf("write the PDF: its table of objects does not stand after the catalogue")
+	}
+	var b []byte
+	b = append(b, out[:at+len(catalogue)]...)
+	b = append(b, wish...)
+	b = append(b, out[at+len(catalogue):tail+len(start)]...)
+	b = strconv.AppendInt(b, int64(table+len(wish)), 10)
+	return append(b, rest[line:]...), nil
 }
 
 // rect is a box as a closed path.

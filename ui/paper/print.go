@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,7 +32,9 @@ type Options struct {
 	Paper Format
 	Scale int // 1 to this; 0: the largest usual scale that fits
 	Mono  bool
-	Veil  float64 // how far the picture recedes, 0 to 1; 0 stands for DefaultVeil, negative for none
+	// Sheets names the sheets of the set, see Sheets; none is the layout alone.
+	Sheets []string
+	Veil   float64 // how far the picture recedes, 0 to 1; 0 stands for DefaultVeil, negative for none
 }
 
 // DefaultVeil is how far the aerial picture recedes on paper: chosen, so that
@@ -70,11 +73,17 @@ func Print(w io.Writer, in Input, opt Options) (Info, error) {
 	if in.Scene == nil {
 		in.Scene = scene.New(in.Plan)
 	}
-	s := newSheet(in, opt)
-	if err := s.settle(); err != nil {
+	names, err := ParseSheets(strings.Join(opt.Sheets, " "))
+	if err != nil {
 		return Info{}, fmt.Errorf("print: %w", err)
 	}
-	return s.print(w)
+	s := newSheet(in, opt)
+	if slices.Contains(names, layoutName) {
+		if err := s.settle(); err != nil {
+			return Info{}, fmt.Errorf("print: %w", err)
+		}
+	}
+	return s.printSet(w, names)
 }
 
 func newSheet(in Input, opt Options) *sheet {
@@ -325,7 +334,10 @@ func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
 		}
 	}
 	sheetOf := fmt.Sprintf("%d of %d", n, total)
-	scale := ratioText(s.ratio) + " at " + f.String()
+	scale := "none"
+	if s.ratio > 0 {
+		scale = ratioText(s.ratio) + " at " + f.String()
+	}
 	cell := func(label, value string, share float64) field { return field{label, clean(value), share} }
 	if w >= 110 {
 		t.rows = [][]field{
@@ -355,27 +367,21 @@ func stamp(date string) time.Time {
 	return time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC)
 }
 
-func (s *sheet) print(w io.Writer) (Info, error) {
-	set := s.in.Plan.Settings
-	l := s.layout
-	s.doc = newDocument(l.sheet.w, l.sheet.h, stamp(set.Date))
-	more := s.further(l)
-	total := 1 + len(more)
-	d := s.doc
-	d.pdf.SetTitle(s.title(l.panel.w, l.format, 1, total).title, true)
-	d.pdf.SetAuthor(clean(set.Designer), true)
-	d.pdf.SetSubject("Detection and radio plan", true)
-	d.page()
-
+// printLayout draws the layout and what found no room beside it: sheets n and
+// after of total.
+func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error {
+	l, d := s.layout, s.doc
+	d.pageOf(l.sheet.w, l.sheet.h)
+	d.mark(layoutTitle, 0)
 	view := s.view()
 	leftOut, err := s.drawMap(view)
 	if err != nil {
-		return Info{}, err
+		return err
 	}
 	for _, p := range l.blocks {
 		switch b := p.block.(type) {
 		case titleBlock:
-			p.block = s.title(p.w, l.format, 1, total)
+			p.block = s.title(p.w, l.format, n, total)
 		case summary:
 			b.elsewhere = l.faults == 0 && len(faults(s.in.Result)) > 0
 			p.block = b
@@ -396,15 +402,11 @@ func (s *sheet) print(w io.Writer) (Info, error) {
 	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
 
 	for i, page := range more {
-		d.page()
-		s.drawFurther(page, i+2, total)
+		d.pageOf(l.sheet.w, l.sheet.h)
+		s.drawFurther(page, n+i+1, total)
 	}
-	if err := d.write(w); err != nil {
-		return Info{}, err
-	}
-	return Info{Paper: l.format, Landscape: l.landscape, Scale: s.ratio, Sheets: total,
-		Map:  orb.Bound{Min: orb.Point{l.picture.x, l.picture.y}, Max: orb.Point{l.picture.x + l.picture.w, l.picture.y + l.picture.h}},
-		View: view, Bar: s.bar, LeftOut: leftOut}, nil
+	*info = Info{Paper: l.format, Landscape: l.landscape, Scale: s.ratio, Map: mapBound(l.picture), View: view, Bar: s.bar, LeftOut: leftOut}
+	return nil
 }
 
 // view is the map of the chosen layout.

@@ -31,6 +31,7 @@ type schedule struct {
 	rows    []row // all of them: widths are the same on every sheet
 	from    int
 	to      int
+	lines   int // of a cell at most, what is longer is cut; 0: four
 }
 
 const (
@@ -125,7 +126,11 @@ func (s schedule) figures(i int) (whole, tail float64) {
 }
 
 func (s schedule) cell(r row, i int, w float64) []string {
-	return wrap(r.cells[i], w, sizeSchedule, r.strong, 4)
+	most := s.lines
+	if most == 0 {
+		most = 4
+	}
+	return wrap(r.cells[i], w, sizeSchedule, r.strong, most)
 }
 
 func (s schedule) rowHeight(r row, ws []float64) float64 {

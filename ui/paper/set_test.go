@@ -1,0 +1,214 @@
+package paper
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"pleach/assets/fonts"
+	"pleach/gis/planfile"
+	"pleach/model"
+	"pleach/model/analysis"
+)
+
+// analysed is the demo plan with its whole result, on level ground.
+func analysed(t testing.TB) Input {
+	t.Helper()
+	analysedOnce.Do(func() {
+		p, err := planfile.Read("../../assets/demo/demo.geojson")
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := analysis.Run(context.Background(), p, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		analysedMade = Input{Plan: p, Scene: r.Scene, Result: r}
+	})
+	return analysedMade
+}
+
+var (
+	analysedOnce sync.Once
+	analysedMade Input
+)
+
+// golden compares text with a file of testdata; with PLEACH_GOLDEN=1 it writes
+// the file.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if os.Getenv("PLEACH_GOLDEN") == "1" {
+		if err := os.MkdirAll("testdata", 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(got, "\n")); d != "" {
+		t.Errorf("%s differs (-golden +now):\n%s", name, d)
+	}
+}
+
+func TestEverySheetOfTheSetIsAsItWas(t *testing.T) {
+	for _, name := range Sheets() {
+		if name == layoutName {
+			continue
+		}
+		t.Run(name, func(t *testing.T) {
+			f, _ := printed(t, analysed(t), Options{Sheets: []string{name}})
+			var b strings.Builder
+			for i, p := range f.pages {
+				fmt.Fprintf(&b, "page %d\n", i+1)
+				for _, w := range p.texts {
+					fmt.Fprintf(&b, "%.1f %.1f %s\n", w.at[0], w.at[1], w.s)
+				}
+			}
+			golden(t, name+".txt", b.String())
+		})
+	}
+}
+
+func TestNothingOfASetIsCutOffOrWrittenOver(t *testing.T) {
+	ins := map[string]Input{"the demo": analysed(t)}
+	for name, in := range sheets(t) {
+		ins[name] = in
+	}
+	for name, in := range ins {
+		for _, opt := range []Options{{}, {Paper: A3, Mono: true}} {
+			t.Run(name+" on "+opt.Paper.String(), func(t *testing.T) {
+				for _, sheet := range Sheets() {
+					if sheet == layoutName {
+						continue
+					}
+					opt.Sheets = []string{sheet}
+					f, info := printed(t, in, opt)
+					w, h := info.Paper.Size(info.Landscape)
+					for n, p := range f.pages {
+						for _, a := range p.texts {
+							x0, y1 := a.at[0], a.at[1]
+							x1, y0 := x0+fonts.Advance(false, a.s)*a.size, y1-a.size*fonts.CapHeight
+							if x0 < margin || y0 < margin || x1 > w-margin+0.01 || y1 > h-margin+0.01 {
+								t.Errorf("%s page %d: %q at %.1f, %.1f leaves the frame", sheet, n+1, a.s, x0, y1)
+							}
+							for _, b := range p.texts {
+								if a.at == b.at {
+									continue
+								}
+								bx1, by0 := b.at[0]+fonts.Advance(false, b.s)*b.size, b.at[1]-b.size*fonts.CapHeight
+								if over := math.Min(x1, bx1) - math.Max(x0, b.at[0]); over > 0.3 && math.Min(y1, b.at[1])-math.Max(y0, by0) > 0.3 {
+									t.Errorf("%s page %d: %q is written over %q", sheet, n+1, a.s, b.s)
+								}
+							}
+						}
+					}
+				}
+			})
+		}
+	}
+}
+
+func TestASetIsOneDocumentWithBookmarksAndItsTitleInTheTitleBar(t *testing.T) {
+	in, opt := analysed(t), Options{Sheets: Sheets()}
+	var a, b bytes.Buffer
+	info, err := Print(&a, in, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Print(&b, in, opt); err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(a.Bytes(), b.Bytes()) {
+		t.Error("the same plan gives other bytes")
+	}
+	if !bytes.Contains(a.Bytes(), []byte("/ViewerPreferences <</DisplayDocTitle true>>")) {
+		t.Error("the title is not asked for in the title bar")
+	}
+	f := readPDF(t, a.Bytes())
+	if len(f.pages) != info.Sheets {
+		t.Errorf("%d pages, %d sheets", len(f.pages), info.Sheets)
+	}
+	for i, p := range f.pages {
+		if want := fmt.Sprintf("%d of %d", i+1, info.Sheets); !strings.Contains(p.text(), want) {
+			t.Errorf("page %d does not say %q", i+1, want)
+		}
+	}
+	// poppler reads the document's table of objects too: a wrong place is told.
+	if said := poppler(t, a.Bytes(), "pdfinfo", "PDF"); strings.Contains(said, "rror") || !strings.Contains(said, in.Plan.Settings.Title) {
+		t.Errorf("pdfinfo says:\n%s", said)
+	}
+	for _, name := range Sheets() {
+		if SheetTitle(name) == "" {
+			t.Errorf("sheet %s has no title", name)
+		}
+	}
+}
+
+func TestSheetsAreReadInTheOrderOfTheSetAndOthersRefused(t *testing.T) {
+	for list, want := range map[string]string{"": "layout", "notes,boundary": "boundary notes", "notes, layout notes": "layout notes"} {
+		got, err := ParseSheets(list)
+		if err != nil || strings.Join(got, " ") != want {
+			t.Errorf("%q: %v, %v, want %s", list, got, err, want)
+		}
+	}
+	if _, err := ParseSheets("notes plinth"); err == nil || !strings.Contains(err.Error(), "plinth") || !strings.Contains(err.Error(), strings.Join(Sheets(), " ")) {
+		t.Errorf("plinth: %v", err)
+	}
+}
+
+func TestTheRowsOfABoundaryAddUpToIt(t *testing.T) {
+	res := analysed(t).Result
+	for i := range res.Boundaries {
+		b := &res.Boundaries[i]
+		sum, gap := 0.0, 0.0
+		last := 0.0
+		for _, r := range boundaryRows(res, b) {
+			var from, to float64
+			if _, err := fmt.Sscan(r.cells[0]+" "+r.cells[1], &from, &to); err != nil {
+				t.Fatal(err)
+			}
+			if math.Abs(from-last) > 1e-9 {
+				t.Errorf("%s: a row begins at %v, the one before ends at %v", b.ID, from, last)
+			}
+			last, sum = to, sum+to-from
+			if strings.HasPrefix(r.cells[3], "gap") {
+				gap += to - from
+			} else if r.cells[3] == "covered" && r.cells[4] == "" {
+				t.Errorf("%s: nobody covers %v to %v m", b.ID, from, to)
+			}
+		}
+		want := 0.0
+		for _, g := range b.Target.Gaps {
+			want += g.Length
+		}
+		if math.Abs(sum-b.Length) > 0.1 || math.Abs(gap-want) > 0.2 {
+			t.Errorf("%s: rows sum to %v m with %v m of gaps; it is %v m with %v m", b.ID, sum, gap, b.Length, want)
+		}
+	}
+}
+
+func TestNotesHoldEveryFindingAndSetting(t *testing.T) {
+	in := analysed(t)
+	s := newSheet(in, Options{})
+	open, accepted := s.findingRows()
+	if len(open)+len(accepted) != len(in.Result.Findings) {
+		t.Errorf("%d and %d rows for %d findings", len(open), len(accepted), len(in.Result.Findings))
+	}
+	rows := s.settingRows()
+	if want := len(model.SettingsTable) - 6 + len(in.Plan.Settings.Postures); len(rows) != want {
+		t.Errorf("%d settings, want %d", len(rows), want)
+	}
+}
