@@ -210,6 +210,9 @@ func meaningOf(f *model.Feature) Meaning {
 func (c *composer) feature(f *model.Feature, g orb.Geometry, s State) {
 	m := meaningOf(f)
 	name := Item{Meaning: FeatureName, ID: f.ID, Text: f.Name, Priority: namePriority, Must: s.Has(Selected)}
+	if m == Asset { // always named, in the room the other names leave
+		name.Priority, name.Must = namePriority-1, true
+	}
 	switch v := f.Value.(type) {
 	case *model.Hazard:
 		if name.Text == "" {
