@@ -172,6 +172,7 @@ func (w *window) build() {
 	w.sections["details"].Need = w.details.Need
 	w.sections["findings"].Floor = w.findings.Floor
 	w.sections["signal"].Need = w.signal.Need
+	w.sections["signal"].Floor = func() float32 { return min(w.signal.Need(), 280*w.look.Scale()) }
 	w.signal.Shown = w.sections["signal"].Open
 	if !w.prefs.BoolWithFallback(prefTools, true) {
 		left.Hide()
