@@ -171,6 +171,7 @@ func (w *window) build() {
 	w.details.Resized = stack.Refresh
 	w.sections["details"].Need = w.details.Need
 	w.sections["findings"].Floor = w.findings.Floor
+	w.signal.Resized = stack.Refresh
 	w.sections["signal"].Need = w.signal.Need
 	w.sections["signal"].Floor = func() float32 { return min(w.signal.Need(), 280*w.look.Scale()) }
 	w.signal.Shown = w.sections["signal"].Open

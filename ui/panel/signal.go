@@ -26,6 +26,9 @@ type Signal struct {
 	Shown  func() bool // whether the panel is in view: otherwise nothing is reckoned
 	Choose func()      // lets the user choose a temperature series
 
+	Resized func() // Need has changed
+
+	need   float32
 	ed     func() *editor.Editor
 	result func() *analysis.Result
 	form   form
@@ -155,6 +158,16 @@ func (s *Signal) Need() float32 {
 func (s *Signal) SetSeries(name string, series []contrast.Reading) {
 	s.name, s.series = name, series
 	s.reckon()
+	s.resized()
+}
+
+func (s *Signal) resized() {
+	if n := s.Need(); n != s.need {
+		s.need = n
+		if s.Resized != nil {
+			s.Resized()
+		}
+	}
 }
 
 // Update brings the panel into line with selection, plan and result.
@@ -189,6 +202,7 @@ func (s *Signal) Update() {
 	}
 	s.reckon()
 	s.Object.Refresh()
+	s.resized()
 }
 
 // reckon shows the signal of what is asked.
