@@ -91,6 +91,8 @@ type Settings struct {
 	Rules           *spectrum.Rules // what radio devices are held against, nil where none is stated
 	Calibration     Calibration
 
+	Addresses Addresses
+
 	Declination   float64 // degrees, east positive
 	DeclinationOn string
 
@@ -99,6 +101,19 @@ type Settings struct {
 
 	Accepted []Accepted
 }
+
+// Addresses is how an address is set on a device.
+type Addresses struct {
+	Switches int
+	Order    string // HighestFirst or LowestFirst: the bit that switch 1 sets
+	Base     int    // the address with all switches off
+}
+
+// Orders of the bits of an address.
+const (
+	HighestFirst = "highest"
+	LowestFirst  = "lowest"
+)
 
 // Traffic is what the rules and the storm of alarms are reckoned with.
 type Traffic struct {
@@ -181,6 +196,9 @@ var SettingsTable = []Setting{
 	{"radio.bandwidth_khz", num("bandwidth_khz", "Bandwidth", "kHz", 0, 10000).above().help("not held against the radio rules unless stated")},
 	{"radio.storm_alarms", Property{Name: "storm_alarms", Label: "Sensors that alarm in a storm", Type: Whole, Min: 1, Max: 10000, Bounded: true, Default: 10.0, Chosen: true}},
 	{"radio.storm_s", num("storm_s", "Time in which they do", "s", 0, 3600).above().def(5.0).chosen()},
+	{"addresses.switches", Property{Name: "switches", Label: "Switches that set an address", Type: Whole, Min: 1, Max: 16, Bounded: true, Default: 8.0, Chosen: true}},
+	{"addresses.order", choice("order", "Bit that switch 1 sets", HighestFirst, LowestFirst).def(HighestFirst).chosen()},
+	{"addresses.base", Property{Name: "base", Label: "Address with all switches off", Type: Whole, Min: 0, Max: 65535, Bounded: true, Default: 0.0, Chosen: true}},
 	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
 	{"north.on", text("on", "Declination on")},
 	{"way_in.probability", num("probability", "Detection of one crossing, assumed", "", 0.01, 0.9999).def(0.9).chosen().help("of a crossing as deep as the next figure, in the footprint of one sensor")},
@@ -285,6 +303,8 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 		q.flaw("storm_s", "%s is not at least twice message_s, %s", short(s.Traffic.StormWindow), short(s.Traffic.Message))
 	}
 	s.Rules, s.Calibration = q.rules(), q.calibration()
+	set, _ := r.sub("addresses")
+	s.Addresses = Addresses{int(set.number(p("addresses.switches"))), set.choice("order", HighestFirst, []string{HighestFirst, LowestFirst}), int(set.number(p("addresses.base")))}
 	n, _ := r.sub("north")
 	s.Declination, s.DeclinationOn = n.number(p("north.declination_deg")), n.text("on", false)
 	way, _ := r.sub("way_in")

@@ -498,6 +498,9 @@ func (t *textReport) settings() {
 		if p.Settings.Rules == nil && slices.Contains(forRules, row.Path) {
 			continue // nothing is reckoned with them
 		}
+		if strings.HasPrefix(row.Path, "addresses.") {
+			continue // nothing here is reckoned with how an address is set
+		}
 		value := ""
 		switch v := values[row.Path].(type) {
 		case string:

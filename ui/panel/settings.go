@@ -154,6 +154,12 @@ func settingValue(s *model.Settings, path string) any {
 		return float64(s.Traffic.StormAlarms)
 	case "radio.storm_s":
 		return s.Traffic.StormWindow
+	case "addresses.switches":
+		return float64(s.Addresses.Switches)
+	case "addresses.order":
+		return s.Addresses.Order
+	case "addresses.base":
+		return float64(s.Addresses.Base)
 	case "north.declination_deg":
 		return s.Declination
 	case "north.on":

@@ -102,15 +102,27 @@ func (s *sheet) foot(l layout, title string, n, total int) {
 	w := footWidth(l)
 	t := s.title(w, l.format, n, total)
 	if title != "" {
+		w = plainFoot
 		t = s.plainTitle(w, l.format, title, n, total)
 	}
 	h := s.footHeight(l)
+	if title != "" {
+		h = s.plainFootHeight(l)
+	}
 	x, y := l.frame.x+l.frame.w-w, l.frame.y+l.frame.h-h
 	t.draw(d, x, y+h-t.height(w), w)
 	d.line(l.frame.x, y, l.frame.x+l.frame.w, y, framePen, s.ink)
 	d.line(x, y, x, y+h, rulePen, s.ink)
 	prose{s.look, []string{Caution}}.draw(d, l.frame.x+pad, y+pad, l.frame.w-w-2*pad)
 	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
+}
+
+// plainFoot is the width of the title block on a sheet without a scale: its
+// least with two cells and more in a row.
+const plainFoot = 112.0
+
+func (s *sheet) plainFootHeight(l layout) float64 {
+	return math.Max(s.plainTitle(plainFoot, l.format, "Post", 888, 888).height(plainFoot), 2*pad+prose{s.look, []string{Caution}}.height(l.frame.w-plainFoot-2*pad))
 }
 
 // plainTitle is the title block of a sheet that has no scale.

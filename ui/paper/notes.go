@@ -64,7 +64,7 @@ func (s *sheet) sources() []string {
 	set := s.in.Plan.Settings
 	g := s.in.Scene.Grid
 	out := []string{fmt.Sprintf("Site grid: transverse Mercator on the WGS 84 ellipsoid, scale 1 at the origin, longitude %s, latitude %s; x east, y north, metres.",
-		unit(g.Lon0, 7, "°"), unit(g.Lat0, 7, "°"))}
+		angle(g.Lon0, 7), angle(g.Lat0, 7))}
 	if m := set.BaseMap; m != nil {
 		out = append(out, "Aerial picture: "+m.File+placedBy(m.CRS))
 	}
@@ -79,7 +79,7 @@ func (s *sheet) sources() []string {
 		if set.DeclinationOn != "" {
 			on = " on " + set.DeclinationOn
 		}
-		out = append(out, fmt.Sprintf("Magnetic declination: %s%s, as the designer states it, east positive.", unit(set.Declination, 2, "°"), on))
+		out = append(out, fmt.Sprintf("Magnetic declination: %s%s, as the designer states it, east positive.", angle(set.Declination, 2), on))
 	} else {
 		out = append(out, "Magnetic declination: none stated; no magnetic bearing is given.")
 	}

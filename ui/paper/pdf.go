@@ -415,3 +415,6 @@ func bound(rs []orb.Ring) orb.Bound {
 	}
 	return b
 }
+
+// rings is one outline as what Fill and Clip take.
+func rings(r orb.Ring) []orb.Ring { return []orb.Ring{r} }

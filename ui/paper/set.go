@@ -22,6 +22,7 @@ type sheetKind struct {
 // kinds are the sheets that can be printed, in the order of the set.
 var kinds = []sheetKind{
 	{"layout", layoutTitle, nil},
+	{"posts", "Post sheet", (*sheet).postSheets},
 	{"boundary", "Boundary schedule", (*sheet).boundarySheets},
 	{"notes", "Notes", (*sheet).noteSheets},
 }
@@ -124,7 +125,7 @@ func (f *flow) x() float64     { return f.bare.layout.frame.x + pad }
 func (f *flow) width() float64 { return f.bare.layout.frame.w - 2*pad }
 func (f *flow) bottom() float64 {
 	l := f.bare.layout
-	return l.frame.y + l.frame.h - f.s.footHeight(l) - pad
+	return l.frame.y + l.frame.h - f.s.plainFootHeight(l) - pad
 }
 func (f *flow) room() float64 { return f.bottom() - f.y }
 func (f *flow) atTop() bool   { return f.y <= f.bare.layout.frame.y+pad+1e-9 }

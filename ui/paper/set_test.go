@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/paulmach/orb"
 
 	"pleach/assets/fonts"
 	"pleach/gis/planfile"
@@ -211,4 +212,120 @@ func TestNotesHoldEveryFindingAndSetting(t *testing.T) {
 	if want := len(model.SettingsTable) - 6 + len(in.Plan.Settings.Postures); len(rows) != want {
 		t.Errorf("%d settings, want %d", len(rows), want)
 	}
+}
+
+func TestOutsideAnAddressIsSetSwitchBySwitch(t *testing.T) {
+	// Place value of binary digits: 37 = 32 + 4 + 1, 101 = 64 + 32 + 4 + 1.
+	for _, row := range []struct {
+		address, switches, base int
+		least                   bool
+		want                    string
+	}{
+		{37, 8, 0, false, "00100101"},
+		{37, 8, 0, true, "10100100"},
+		{101, 8, 0, false, "01100101"},
+		{101, 8, 64, false, "00100101"},
+		{255, 8, 0, false, "11111111"},
+		{256, 8, 0, false, ""},
+		{3, 8, 4, false, ""},
+		{16, 4, 1, true, "1111"},
+	} {
+		t.Run(fmt.Sprint(row), func(t *testing.T) {
+			on, ok := switchSettings(row.address, row.switches, row.base, row.least)
+			got := ""
+			for _, up := range on {
+				if up {
+					got += "1"
+				} else {
+					got += "0"
+				}
+			}
+			if got != row.want || ok != (row.want != "") {
+				t.Errorf("%q, %v, want %q", got, ok, row.want)
+			}
+		})
+	}
+}
+
+func TestEveryDeviceHasItsPostSheet(t *testing.T) {
+	in := analysed(t)
+	f, _ := printed(t, in, Options{Sheets: []string{"posts"}})
+	var all strings.Builder
+	for _, p := range f.pages {
+		all.WriteString(p.text() + "\n")
+	}
+	said := all.String()
+	for _, d := range in.Scene.Devices {
+		if !strings.Contains(said, "Post sheet "+d.Feature.ID) {
+			t.Errorf("%s has no post sheet", d.Feature.ID)
+		}
+	}
+	if !strings.Contains(said, "Sight on the mark, not by compass near steel.") {
+		t.Error("nobody is told to sight on the mark")
+	}
+}
+
+func TestOffsetsLeadBackToTheDevice(t *testing.T) {
+	sc := analysed(t).Scene
+	for _, d := range sc.Devices {
+		for _, o := range offsets(sc, d) {
+			var far, bearing float64
+			if _, err := fmt.Sscanf(o, "%f", &far); err != nil {
+				t.Fatal(err)
+			}
+			_, tail, _ := strings.Cut(o, "on a bearing of ")
+			if _, err := fmt.Sscanf(tail, "%f", &bearing); err != nil {
+				t.Fatal(err)
+			}
+			// A corner of the plan must stand where the tape leads back to.
+			sin, cos := math.Sincos(bearing * math.Pi / 180)
+			x, y := d.At[0]-far*sin, d.At[1]-far*cos
+			near := math.Inf(1)
+			for _, f := range fixed(sc.Plan) {
+				if g := sc.Shape(f.ID); g != nil {
+					for _, c := range corners(g) {
+						near = math.Min(near, math.Hypot(c[0]-x, c[1]-y))
+					}
+				}
+			}
+			if near > 0.01+far*0.5*math.Pi/180 {
+				t.Errorf("%s: %s leads to a place %.2f m from any corner", d.Feature.ID, o, near)
+			}
+		}
+	}
+}
+
+func fixed(p *model.Plan) []*model.Feature {
+	return p.Of(model.KindBuilding, model.KindObstacle, model.KindBoundary, model.KindGate)
+}
+
+func corners(g orb.Geometry) []orb.Point {
+	switch g := g.(type) {
+	case orb.Polygon:
+		return g[0]
+	case orb.LineString:
+		return append([]orb.Point{g.Bound().Center()}, g...)
+	case orb.Point:
+		return []orb.Point{g}
+	}
+	return nil
+}
+
+func BenchmarkSetForSixtySensors(b *testing.B) {
+	in := site(b, oval(760, 480), 60)
+	r, err := analysis.Run(context.Background(), in.Plan, nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	in = Input{Plan: in.Plan, Scene: r.Scene, Result: r}
+	n := 0
+	for b.Loop() {
+		var out bytes.Buffer
+		info, err := Print(&out, in, Options{Sheets: Sheets()})
+		if err != nil {
+			b.Fatal(err)
+		}
+		n = info.Sheets
+	}
+	b.ReportMetric(float64(n), "sheets")
 }
