@@ -49,8 +49,19 @@ func (w *window) print() {
 	mono := panel.NewPick(panel.Option{Value: false, Label: "yes"}, panel.Option{Value: true, Label: "no"})
 	mono.Set(false, "", false)
 	mono.Commit = func(v any) error { mono.Set(v, "", false); opt.Mono = v.(bool); return nil }
+	sheets := []panel.Option{{Value: "layout", Label: "the layout"}, {Value: strings.Join(paper.Sheets(), " "), Label: "the whole set"}}
+	for _, name := range paper.Sheets()[1:] {
+		sheets = append(sheets, panel.Option{Value: name, Label: strings.ToLower(paper.SheetTitle(name))})
+	}
+	which := panel.NewPick(sheets...)
+	which.Set("layout", "", false)
+	which.Commit = func(v any) (err error) {
+		which.Set(v, "", false)
+		opt.Sheets, err = paper.ParseSheets(v.(string))
+		return err
+	}
 	help := panel.NewPara("The drawing is true to scale when the PDF is printed at 100 per cent.", panel.ColorSoft, panel.SizeNameSmall)
-	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("In colour", mono)), help)
+	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("In colour", mono)), help)
 	ok := widget.NewButton("Write the PDF…", func() {
 		d.Hide()
 		w.choosePDF(func(path string) { w.printTo(path, opt) })
@@ -58,7 +69,7 @@ func (w *window) print() {
 	ok.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons("Print", panel.Inset(body, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
-	d.Resize(fyne.NewSize(440, 230))
+	d.Resize(fyne.NewSize(440, 262))
 	d.Show()
 }
 
@@ -124,5 +135,9 @@ func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said st
 	if info.Sheets == 1 {
 		sheets = "1 sheet"
 	}
-	return fmt.Sprintf("Printed %s: %s, %s, 1:%d%s", path, sheets, info.Paper, info.Scale, without), nil
+	scale := ""
+	if info.Scale > 0 {
+		scale = fmt.Sprintf(", 1:%d", info.Scale)
+	}
+	return fmt.Sprintf("Printed %s: %s, %s%s%s", path, sheets, info.Paper, scale, without), nil
 }

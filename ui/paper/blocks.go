@@ -113,7 +113,8 @@ func (b beside) draw(d *document, x, y, w float64) {
 	stack(x+l+2*pad, r, b.right)
 }
 
-// figureBlock is a drawing of its own, such as a section, under a heading.
+// figureBlock is a drawing of its own, such as a section, under a heading if it has
+// one.
 type figureBlock struct {
 	look
 	heading string
@@ -122,11 +123,18 @@ type figureBlock struct {
 	view    drawing.View
 }
 
-func (f figureBlock) height(float64) float64 { return headRow + f.view.Height }
+func (f figureBlock) height(float64) float64 {
+	if f.heading == "" {
+		return f.view.Height
+	}
+	return headRow + f.view.Height
+}
 
 func (f figureBlock) draw(d *document, x, y, w float64) {
-	d.left(x, y, headRow-1, clean(f.heading), f.head, f.ink)
-	y += headRow
+	if f.heading != "" {
+		d.left(x, y, headRow-1, clean(f.heading), f.head, f.ink)
+		y += headRow
+	}
 	box := rect(x, y, f.view.Width, f.view.Height)
 	d.clip(rings(box))
 	drawing.Render(shifted{d, x, y}, f.list, f.view, f.theme, drawing.PlaceLabels(f.list, f.view, f.theme), drawing.AllLayers)

@@ -117,9 +117,9 @@ func (s *sheet) foot(l layout, title string, n, total int) {
 	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
 }
 
-// plainFoot is the width of the title block on a sheet without a scale: its
-// least with two cells and more in a row.
-const plainFoot = 112.0
+// plainFoot is the width of the title block on a sheet without a scale: one
+// that takes a date on one line.
+const plainFoot = 118.0
 
 func (s *sheet) plainFootHeight(l layout) float64 {
 	return math.Max(s.plainTitle(plainFoot, l.format, "Post", 888, 888).height(plainFoot), 2*pad+prose{s.look, []string{Caution}}.height(l.frame.w-plainFoot-2*pad))

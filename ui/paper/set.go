@@ -23,6 +23,9 @@ type sheetKind struct {
 var kinds = []sheetKind{
 	{"layout", layoutTitle, nil},
 	{"posts", "Post sheet", (*sheet).postSheets},
+	{"signals", "Signal sheet", (*sheet).signalSheets},
+	{"radio", "Radio schedule", (*sheet).radioSheets},
+	{"addresses", "Addresses, zones and outputs", (*sheet).addressSheets},
 	{"boundary", "Boundary schedule", (*sheet).boundarySheets},
 	{"notes", "Notes", (*sheet).noteSheets},
 }

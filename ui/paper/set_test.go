@@ -18,6 +18,7 @@ import (
 	"pleach/gis/planfile"
 	"pleach/model"
 	"pleach/model/analysis"
+	"pleach/model/scene"
 )
 
 // analysed is the demo plan with its whole result, on level ground.
@@ -328,4 +329,35 @@ func BenchmarkSetForSixtySensors(b *testing.B) {
 		n = info.Sheets
 	}
 	b.ReportMetric(float64(n), "sheets")
+}
+
+func TestAddressesAreToldBothWays(t *testing.T) {
+	fs := []*model.Feature{
+		model.NewFeature(model.KindReceiver, "RX", orb.Point{10, 50}, model.Prop("antenna_height_m", 5), model.Prop("outputs", []any{
+			map[string]any{"zone": "North", "type": "relay", "number": "1"}, map[string]any{"zone": "Empty", "type": "relay", "number": "1"}})),
+	}
+	for i, s := range []struct {
+		address int
+		zone    string
+	}{{5, "North"}, {5, "North"}, {700, "South"}} {
+		fs = append(fs, model.NewFeature(model.KindSensor, fmt.Sprintf("S%d", i+1), orb.Point{10, 50.001 + float64(i)*0.0001}, model.Prop("model", "curtain-4-63"),
+			model.Prop("mount_height_m", 3), model.Prop("bearing_deg", 0), model.Prop("tilt_deg", 2), model.Prop("address", s.address), model.Prop("zone", s.zone)))
+	}
+	s := newSheet(Input{Plan: plan(t, fs), Scene: scene.New(plan(t, fs))}, Options{})
+	in, out := s.addressRows(), s.outputRows()
+	for _, row := range []struct {
+		got, want string
+	}{
+		{in[0].cells[1], "00000101"},
+		{in[0].cells[6], "RX relay 1"},
+		{in[0].cells[7], "Address used more than once"},
+		{in[2].cells[7], "Address beyond the switches; its zone has no output"},
+		{out[0].cells[6], "S1, S2"},
+		{out[0].cells[7], "More than one zone leads to this output"},
+		{out[1].cells[7], "No sensor is in this zone; more than one zone leads to this output"},
+	} {
+		if row.got != row.want {
+			t.Errorf("%q, want %q", row.got, row.want)
+		}
+	}
 }

@@ -1,0 +1,93 @@
+package paper
+
+import (
+	"fmt"
+
+	"pleach/model/analysis"
+	"pleach/ui/drawing"
+)
+
+// linksInUse are the links that messages go over.
+func (s *sheet) linksInUse() (out []*analysis.Link) {
+	if s.in.Result == nil {
+		return nil
+	}
+	for i := range s.in.Result.Links {
+		if l := &s.in.Result.Links[i]; l.InUse {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// signalSheets has a row for each link, with room for what is read on site.
+func (s *sheet) signalSheets(title string) ([]leaf, error) {
+	f := s.flow(title, true)
+	f.add(section{"How to read", prose{s.look, []string{
+		"Read each link with the device in its place and closed, and with nobody within 2 m of either antenna. Give the leaf state as in leaf, bare or wet. " +
+			"Where a reserve is asked for, put the attenuator in and note that the message still arrives.",
+		"Predicted is the level of the weaker direction at its receiving end. A reading more than twice the spread below it is told to the designer."}}})
+	t := form{s.look, "Signal readings", []formColumn{{"Link", 0.15}, {"Predicted dBm", 0.075}, {"Margin", 0.1}, {"Spread dB", 0.055}, {"Read at the far end", 0.1}, {"Read at the near end", 0.1},
+		{"Antenna heights", 0.11}, {"Leaf state", 0.075}, {"Attenuator dB", 0.08}, {"Day and time", 0.09}, {"Initials", 0.065}}, nil}
+	for _, l := range s.linksInUse() {
+		margin := unit(l.Margin, 0, "dB")
+		if !l.Holds() {
+			margin += ", fails"
+		}
+		t.rows = append(t.rows, []string{l.From + " → " + l.To, figure(l.Received, 0), margin, figure(l.SD, 0), "", "", "", "", "", "", ""})
+	}
+	if t.rows == nil {
+		f.add(section{"Links", prose{s.look, []string{"No radio link is in use in this plan."}}})
+	}
+	f.add(t)
+	return f.leaves, nil
+}
+
+// profileHeight is that of a link's profile, millimetres: two on an A4 page.
+const profileHeight = 58.0
+
+var radioColumns = []column{
+	{head: "Link", give: 2},
+	{head: "Length", unit: "m", right: true},
+	{head: "Free space", unit: "dB", right: true},
+	{head: "Ground, obstacles", unit: "dB", right: true},
+	{head: "Foliage", unit: "dB", right: true},
+	{head: "Buildings", unit: "dB", right: true},
+	{head: "Installation", unit: "dB", right: true},
+	{head: "Received", unit: "dBm", right: true},
+	{head: "Clear", unit: "of the zone", right: true},
+	{head: "Required", unit: "dB", right: true},
+	{head: "Margin", unit: "dB", right: true},
+	{head: "Holds", give: 1},
+}
+
+// radioSheets is the schedule of the links in use and the profile of each.
+func (s *sheet) radioSheets(title string) ([]leaf, error) {
+	f := s.flow(title, true)
+	set := s.in.Plan.Settings
+	f.add(section{"Radio", prose{s.look, []string{fmt.Sprintf("%s, polarisation %s. Margins are those of the weaker direction, for planning; “clear” is the least clearance as a share of the first Fresnel zone, below 0 where the line is blocked.",
+		unit(set.Frequency, 3, "MHz"), map[string]string{"V": "vertical", "H": "horizontal"}[set.Polarisation])}}})
+	rows := []row{}
+	links := s.linksInUse()
+	for _, l := range links {
+		r := row{strong: !l.Holds()}
+		r.cells = []string{clean(l.From + " → " + l.To), figure(l.Distance, 0), figure(l.FreeSpace, 0), figure(l.Diffraction, 0), figure(l.Vegetation, 0), figure(l.Building, 0),
+			figure(l.Installation, 0), figure(l.Received, 0), figure(l.Clearance, 1), figure(l.Required, 0), figure(l.Margin, 0), "with " + analysis.Percent(l.Probability)}
+		if !l.Holds() {
+			r.cells[11] = "fails, " + analysis.Percent(l.Probability)
+		}
+		rows = append(rows, r)
+	}
+	if len(rows) == 0 {
+		f.add(section{"Links", prose{s.look, []string{"No radio link is in use in this plan."}}})
+	}
+	f.add(schedule{look: s.look, heading: "Links in use", columns: radioColumns, rows: rows, to: len(rows)})
+	for _, l := range links {
+		v, err := drawing.CutLink(drawing.LinkInput{Scene: s.in.Scene, From: l.From, To: l.To, Width: f.width(), Height: profileHeight}, s.theme)
+		if err != nil {
+			return nil, fmt.Errorf("link %s to %s: %w", l.From, l.To, err)
+		}
+		f.add(figureBlock{s.look, "", s.theme, v.List, v.View})
+	}
+	return f.leaves, nil
+}
