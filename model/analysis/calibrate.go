@@ -138,7 +138,7 @@ func (l *linker) bias(p *path) float64 {
 	return 0
 }
 
-// mostBias is the most that bias returns.
+// mostBias is the most by which readings raise a margin, dB.
 func (l *linker) mostBias() (most float64) {
 	if l.fit != nil {
 		for _, class := range []string{ClassOpen, ClassObstacles, ClassTrees} {

@@ -28,6 +28,7 @@ type Margins struct {
 	Origin orb.Point // on the site grid, of the first value
 	Cols   int
 	Values []float64 // dB, row by row northwards; NaN outside the boundaries and where nothing is heard
+	Spare  []float64 // dB by which each exceeds the margin its link has to have, more past an obstacle than in the open
 	Hubs   []int16   // by place: whose margin it is, an index into HubIDs; -1 for none
 	HubIDs []string
 	Wanted float64 // dB, the margin such a link has to have in the open
@@ -91,6 +92,7 @@ func MarginsOver(ctx context.Context, r *Result, asked MarginsAsked, progress fu
 	m.Cols = 1 + int(math.Ceil((bound.Max[0]-bound.Min[0])/asked.Cell))
 	rows := 1 + int(math.Ceil((bound.Max[1]-bound.Min[1])/asked.Cell))
 	m.Values = make([]float64, m.Cols*rows)
+	m.Spare = make([]float64, len(m.Values))
 	m.Hubs = make([]int16, len(m.Values))
 	var next, done atomic.Int64
 	var wg sync.WaitGroup
@@ -104,7 +106,7 @@ func MarginsOver(ctx context.Context, r *Result, asked MarginsAsked, progress fu
 						return
 					}
 					i := row*m.Cols + col
-					m.Values[i], m.Hubs[i] = l.marginAt(r, orb.Point{m.Origin[0] + float64(col)*asked.Cell, m.Origin[1] + float64(row)*asked.Cell}, asked.Height, hubs)
+					m.Values[i], m.Spare[i], m.Hubs[i] = l.marginAt(r, orb.Point{m.Origin[0] + float64(col)*asked.Cell, m.Origin[1] + float64(row)*asked.Cell}, asked.Height, hubs)
 				}
 				if n := int(done.Add(1)); progress != nil {
 					progress(n*m.Cols, len(m.Values))
@@ -116,30 +118,32 @@ func MarginsOver(ctx context.Context, r *Result, asked MarginsAsked, progress fu
 	return m, ctx.Err()
 }
 
-// marginAt is the best margin of a device at a place.
-func (l *linker) marginAt(r *Result, at orb.Point, height float64, hubs []antenna) (float64, int16) {
+// nowhere stands for a device that is not in the plan.
+var nowhere = new(model.Feature)
+
+// marginAt is the best margin of a device at a place, what of it exceeds the
+// margin that link has to have, and the hub.
+func (l *linker) marginAt(r *Result, at orb.Point, height float64, hubs []antenna) (best, spare float64, by int16) {
 	inside := false
 	for _, b := range r.Scene.Boundaries {
 		inside = inside || b.Closed && pattern.Inside(orb.Polygon{orb.Ring(b.Line)}, at)
 	}
 	if !inside {
-		return math.NaN(), -1
+		return math.NaN(), math.NaN(), -1
 	}
-	a := within(l.sc, antenna{kind: radio.Sensor, at: at, height: height, radio: rated(model.Radio{}, model.KindSensor)})
-	best, by := math.NaN(), int16(-1)
+	a := within(l.sc, antenna{feature: nowhere, kind: radio.Sensor, at: at, height: height, radio: rated(model.Radio{}, model.KindSensor)})
+	best, spare, by = math.NaN(), math.NaN(), -1
 	for i, hub := range hubs {
 		d := math.Hypot(hub.at[0]-at[0], hub.at[1]-at[1])
 		free, ok := radio.Rate(a.radio, hub.radio, radio.FreeSpaceLoss(d, l.cond.FreqMHz)).Weaker()
 		if !ok || by >= 0 && free.MarginDB+l.mostBias() <= best {
 			continue // no better even with nothing in between
 		}
-		p := l.path(a, hub)
-		loss := radio.FreeSpaceLoss(p.distance, l.cond.FreqMHz) + p.diff.DeltaBullingtonDB + p.vegetation + p.building
-		if w, ok := radio.Rate(a.radio, hub.radio, loss-l.bias(&p)).Weaker(); ok && (by < 0 || w.MarginDB > best) {
-			best, by = w.MarginDB, int16(i)
+		if k, ok := l.rate(a, hub); ok && (by < 0 || k.Margin > best) {
+			best, spare, by = k.Margin, k.Margin-k.Required, int16(i)
 		}
 	}
-	return best, by
+	return best, spare, by
 }
 
 // carries reports whether hub i is a receiver, or a repeater with a route that has

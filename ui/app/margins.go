@@ -89,10 +89,6 @@ func (w *window) seekMargins() {
 		}
 		c.found, c.cancel = found, nil
 		w.compose()
-		words := fmt.Sprintf("Margins of an antenna %g m up, buildings and trees counted; ticks where less than the %.0f dB required is left", asked.Height, found.Wanted)
-		if found.Behind > found.Wanted {
-			words += fmt.Sprintf(" (in the open; past an obstacle or trees %.0f dB)", found.Behind)
-		}
-		w.say(words + ".")
+		w.say(fmt.Sprintf("Margins of an antenna %g m up, buildings and trees counted; ticks where the link has less than it must have: %.0f dB in the open, %.0f dB past obstacles or through trees.", asked.Height, found.Wanted, found.Behind))
 	})
 }

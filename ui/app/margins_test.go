@@ -31,7 +31,7 @@ func TestMarginContoursAreDrawnWhenAskedForAndFollowTheEdits(t *testing.T) {
 		}
 	}
 	ask.do()
-	if drawnMargins(w) < 3 || !strings.Contains(w.status.Text(), "antenna 3 m up") || !strings.Contains(w.status.Text(), "past an obstacle or trees 19 dB") {
+	if drawnMargins(w) < 3 || !strings.Contains(w.status.Text(), "antenna 3 m up") || !strings.Contains(w.status.Text(), "19 dB past obstacles") {
 		t.Fatalf("%d contours, the status line says %q", drawnMargins(w), w.status.Text())
 	}
 	before := w.contours.found

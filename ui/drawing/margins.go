@@ -27,22 +27,20 @@ func (c *composer) margins() {
 			low, high = math.Min(low, v), math.Max(high, v)
 		}
 	}
-	draw := func(level float64, as Meaning) {
-		for i, line := range contour.Lines(m.Values, m.Cols, level) {
+	draw := func(values []float64, level float64, as Meaning, figure string) {
+		for i, line := range contour.Lines(values, m.Cols, level) {
 			long := len(line) >= shortContour
 			for k, p := range line {
 				line[k] = orb.Point{m.Origin[0] + p[0]*m.Asked.Cell, m.Origin[1] + p[1]*m.Asked.Cell}
 			}
 			c.list.Add(Item{Layer: LinkLayer, Kind: LineKind, Meaning: as, Part: "margin", Index: i, Line: line})
 			if long {
-				c.label(Item{Meaning: MarginFigure, Part: "margin", Text: decibels(level), Line: line, Prefer: OnLine, Priority: marginPriority})
+				c.label(Item{Meaning: MarginFigure, Part: "margin", Text: figure, Line: line, Prefer: OnLine, Priority: marginPriority})
 			}
 		}
 	}
 	for level := math.Ceil(low/contourStep) * contourStep; level <= high; level += contourStep {
-		if math.Abs(level-m.Wanted) > contourStep/10 {
-			draw(level, MarginLine)
-		}
+		draw(m.Values, level, MarginLine, decibels(level))
 	}
-	draw(m.Wanted, MarginWanted)
+	draw(m.Spare, 0, MarginWanted, "required")
 }
