@@ -91,19 +91,19 @@ func (s *sheet) drawFurther(p furtherPage, n, total int) {
 	for _, b := range p.blocks {
 		b.draw(d, b.x, b.y, b.w)
 	}
-	s.foot(l, "", n, total)
+	s.foot(l, "", s.ratio, n, total)
 }
 
 // foot draws the caution, the title block of sheet n of total and the frame.
-// title is what the sheet is called, "" for a sheet of the layout; others have
-// no scale.
-func (s *sheet) foot(l layout, title string, n, total int) {
+// title is what the sheet is called, "" for a sheet of the layout; ratio
+// is 0 for one without a scale.
+func (s *sheet) foot(l layout, title string, ratio, n, total int) {
 	d := s.doc
 	w := footWidth(l)
 	t := s.title(w, l.format, n, total)
 	if title != "" {
 		w = plainFoot
-		t = s.plainTitle(w, l.format, title, n, total)
+		t = s.plainTitle(w, l.format, title, ratio, n, total)
 	}
 	h := s.footHeight(l)
 	if title != "" {
@@ -122,13 +122,14 @@ func (s *sheet) foot(l layout, title string, n, total int) {
 const plainFoot = 118.0
 
 func (s *sheet) plainFootHeight(l layout) float64 {
-	return math.Max(s.plainTitle(plainFoot, l.format, "Post", 888, 888).height(plainFoot), 2*pad+prose{s.look, []string{Caution}}.height(l.frame.w-plainFoot-2*pad))
+	return math.Max(s.plainTitle(plainFoot, l.format, "Post", 10000, 888, 888).height(plainFoot), 2*pad+prose{s.look, []string{Caution}}.height(l.frame.w-plainFoot-2*pad))
 }
 
-// plainTitle is the title block of a sheet that has no scale.
-func (s *sheet) plainTitle(w float64, f Format, title string, n, total int) titleBlock {
+// plainTitle is the title block of another sheet than the layout; ratio is 0 for
+// one without a scale.
+func (s *sheet) plainTitle(w float64, f Format, title string, ratio, n, total int) titleBlock {
 	plain := *s
-	plain.ratio = 0
+	plain.ratio = ratio
 	t := plain.title(w, f, n, total)
 	t.kind = title
 	return t

@@ -374,7 +374,7 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 	d.pageOf(l.sheet.w, l.sheet.h)
 	d.mark(layoutTitle, 0)
 	view := s.view()
-	leftOut, err := s.drawMap(view)
+	leftOut, err := s.drawMap(s.list, view, l.picture, layoutName)
 	if err != nil {
 		return err
 	}
@@ -441,11 +441,10 @@ var hideable = []struct {
 	{"Names and figures", drawing.Layers(drawing.LabelLayer)},
 }
 
-// drawMap draws the picture under its veil and the list over it, within the
-// map's edge, and returns the labels that found no room.
-func (s *sheet) drawMap(view drawing.View) ([]string, error) {
-	l, d := s.layout, s.doc
-	p := l.picture
+// drawMap draws the picture under its veil and a list over it, within the edge
+// of the map p of the sheet called name, and returns the labels that found no room.
+func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name string) ([]string, error) {
+	d := s.doc
 	d.clip([]orb.Ring{rect(p.x, p.y, p.w, p.h)})
 	if s.in.Picture != nil {
 		veil := s.opt.Veil
@@ -460,15 +459,15 @@ func (s *sheet) drawMap(view drawing.View) ([]string, error) {
 		if err == nil {
 			a, b := view.ToUnit(orb.Point{ground.Min[0], ground.Max[1]}), view.ToUnit(orb.Point{ground.Max[0], ground.Min[1]})
 			d.layer("Aerial picture")
-			d.image("aerial", jpg, p.x+a[0], p.y+a[1], b[0]-a[0], b[1]-a[1])
+			d.image("aerial "+name, jpg, p.x+a[0], p.y+a[1], b[0]-a[0], b[1]-a[1])
 		} else if !errors.Is(err, picture.ErrOutside) {
 			return nil, err
 		}
 	}
-	labels := drawing.PlaceLabels(s.list, view, s.theme)
+	labels := drawing.PlaceLabels(list, view, s.theme)
 	for _, part := range hideable {
 		d.layer(part.name)
-		drawing.Render(shifted{d, p.x, p.y}, s.list, view, s.theme, labels, part.layers)
+		drawing.Render(shifted{d, p.x, p.y}, list, view, s.theme, labels, part.layers)
 	}
 	d.pdf.EndLayer()
 	d.restore()
@@ -477,8 +476,8 @@ func (s *sheet) drawMap(view drawing.View) ([]string, error) {
 	}
 	var out []string
 	for _, i := range labels.LeftOut {
-		if p := view.ToUnit(s.list.Items[i].At); p[0] >= 0 && p[1] >= 0 && p[0] <= view.Width && p[1] <= view.Height {
-			out = append(out, s.list.Items[i].Text)
+		if p := view.ToUnit(list.Items[i].At); p[0] >= 0 && p[1] >= 0 && p[0] <= view.Width && p[1] <= view.Height {
+			out = append(out, list.Items[i].Text)
 		}
 	}
 	return out, nil

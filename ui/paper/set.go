@@ -21,12 +21,14 @@ type sheetKind struct {
 
 // kinds are the sheets that can be printed, in the order of the set.
 var kinds = []sheetKind{
+	{"customer", "What is watched", (*sheet).customerSheet},
 	{"layout", layoutTitle, nil},
 	{"posts", "Post sheet", (*sheet).postSheets},
 	{"signals", "Signal sheet", (*sheet).signalSheets},
 	{"radio", "Radio schedule", (*sheet).radioSheets},
 	{"addresses", "Addresses, zones and outputs", (*sheet).addressSheets},
 	{"boundary", "Boundary schedule", (*sheet).boundarySheets},
+	{"walk", "Walk-test sheet", (*sheet).walkSheets},
 	{"notes", "Notes", (*sheet).noteSheets},
 }
 
@@ -291,10 +293,17 @@ func (s *sheet) printSet(w io.Writer, names []string) (Info, error) {
 
 // drawLeaf draws a page with its foot: the title block, the caution and the frame.
 func (s *sheet) drawLeaf(l leaf, n, total int) error {
+	if l.view != nil {
+		p := l.layout.picture
+		if _, err := s.drawMap(l.list, *l.view, p, l.title); err != nil {
+			return err
+		}
+		s.doc.line(p.x, p.y+p.h, p.x+p.w, p.y+p.h, rulePen, s.ink)
+	}
 	for _, b := range l.blocks {
 		b.draw(s.doc, b.x, b.y, b.w)
 	}
-	s.foot(l.layout, l.title, n, total)
+	s.foot(l.layout, l.title, 0, n, total)
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -359,5 +360,56 @@ func TestAddressesAreToldBothWays(t *testing.T) {
 		if row.got != row.want {
 			t.Errorf("%q, want %q", row.got, row.want)
 		}
+	}
+}
+
+func TestEverySensorAndGapIsWalked(t *testing.T) {
+	res := analysed(t).Result
+	for i := range res.Boundaries {
+		b := &res.Boundaries[i]
+		said := ""
+		for _, c := range crossings(b) {
+			said += c.why + "\n"
+			if c.at < 0 || c.at > b.Length {
+				t.Errorf("%s: a line at %v m", b.ID, c.at)
+			}
+			if name, ok := strings.CutPrefix(c.why, "middle of gap"); ok && c.expect != nil {
+				t.Errorf("gap%s: %v are to report", name, c.expect)
+			} else if _, id, _ := strings.Cut(c.why, " of "); !ok && !slices.Contains(c.expect, id) {
+				t.Errorf("%s at %v m: only %v are to report", c.why, c.at, c.expect)
+			}
+		}
+		for _, p := range b.Spans {
+			if len(p.Spans) > 0 && !strings.Contains(said, "middle of "+p.ID+"\n") {
+				t.Errorf("%s is not walked", p.ID)
+			}
+		}
+		for k := range b.Target.Gaps {
+			if !strings.Contains(said, fmt.Sprintf("middle of gap %d\n", k+1)) {
+				t.Errorf("gap %d is not walked", k+1)
+			}
+		}
+	}
+}
+
+func TestTheCustomerSheetHasNoAddressesMarginsOrDeviceNames(t *testing.T) {
+	in := analysed(t)
+	f, _ := printed(t, in, Options{Sheets: []string{"customer"}})
+	said := ""
+	for _, p := range f.pages {
+		said += p.text() + " "
+	}
+	for _, d := range in.Scene.Devices {
+		if n := d.Feature.Name; n != "" && strings.Contains(said, n) {
+			t.Errorf("it names %s", n)
+		}
+	}
+	for _, word := range []string{" dB", "ddress"} {
+		if strings.Contains(said, word) {
+			t.Errorf("it says %q", word)
+		}
+	}
+	if !strings.Contains(said, "in all, marked 1") || !strings.Contains(said, "take no pictures") {
+		t.Errorf("it says only: %s", said)
 	}
 }
