@@ -50,7 +50,10 @@ func (w *window) print() {
 	mono.Set(false, "", false)
 	mono.Commit = func(v any) error { mono.Set(v, "", false); opt.Mono = v.(bool); return nil }
 	sheets := []panel.Option{{Value: "layout", Label: "the layout"}, {Value: strings.Join(paper.Sheets(), " "), Label: "the whole set"}}
-	for _, name := range paper.Sheets()[1:] {
+	for _, name := range paper.Sheets() {
+		if name == "layout" {
+			continue
+		}
 		sheets = append(sheets, panel.Option{Value: name, Label: strings.ToLower(paper.SheetTitle(name))})
 	}
 	which := panel.NewPick(sheets...)

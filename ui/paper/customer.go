@@ -139,7 +139,7 @@ func (s *sheet) duties() (out []string) {
 	} else {
 		out = append(out, "Keep the ground along the line free of growth, in spring and in summer."+date)
 	}
-	out = append(out, "Park and stack nothing in the coloured areas: it hides what is behind it."+date)
+	out = append(out, "Park and stack nothing in the tinted areas: it hides what is behind it."+date)
 	var gates []string
 	for _, f := range s.in.Plan.Of(model.KindGate) {
 		gates = append(gates, plainName(s.in.Plan, f.ID))

@@ -22,6 +22,7 @@ type sheetKind struct {
 // kinds are the sheets that can be printed, in the order of the set.
 var kinds = []sheetKind{
 	{"customer", "What is watched", (*sheet).customerSheet},
+	{"van", "For the van", (*sheet).vanSheets},
 	{"layout", layoutTitle, nil},
 	{"posts", "Post sheet", (*sheet).postSheets},
 	{"signals", "Signal sheet", (*sheet).signalSheets},
