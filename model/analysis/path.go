@@ -228,6 +228,10 @@ func (l *linker) beside(outlines []orb.LineString, seen []*model.Feature, corner
 	near := orb.MultiPoint{a.at, b.at}.Bound().Pad(aside + 1)
 	tall := func(bound orb.Bound, top float64) bool {
 		c := bound.Center()
+		off := math.Abs((c[0]-a.at[0])*(b.at[1]-a.at[1])-(c[1]-a.at[1])*(b.at[0]-a.at[0])) / d
+		if off-math.Hypot(bound.Max[0]-bound.Min[0], bound.Max[1]-bound.Min[1])/2 > aside+1 {
+			return false // farther aside than any way leads
+		}
 		q := ((c[0]-a.at[0])*(b.at[0]-a.at[0]) + (c[1]-a.at[1])*(b.at[1]-a.at[1])) / (d * d)
 		q = math.Max(0, math.Min(1, q))
 		return top > za+q*(zb-za)
