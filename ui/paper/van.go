@@ -56,7 +56,7 @@ func (s *sheet) vanSheets(title string) ([]leaf, error) {
 			highest = math.Max(highest, v.Antenna)
 		}
 	}
-	load := table{look: s.look, heading: "To load, with a set of batteries for each", label: 62}
+	load := table{look: s.look, heading: "To load, with batteries for sensors and repeaters", label: 62}
 	for name, n := range counts {
 		load.facts = append(load.facts, fact{name, fmt.Sprint(n)})
 	}
