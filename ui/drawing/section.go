@@ -483,6 +483,10 @@ func (c *cutter) mount() {
 	_, _, d, _ := c.line.Meets(z, fall, 0)
 	arm = math.Max(math.Min(arm, d*0.7), c.dx(44, 11)/l)
 	tip := c.pt(arm, z-arm*fall)
+	c.text(DimensionFigure, tiltText(c.a.Tilt), arm+c.dx(10, 2.5), z-arm*fall+c.dy(11, 2.8), Right)
+	if c.theme.Medium.Paper {
+		return // nothing to drag
+	}
 	c.stroke(HandleLayer, AimArm, c.pt(0, z), tip)
 	handle := func(h Handle, at orb.Point) {
 		it := Item{Kind: MarkKind, At: at, ID: c.a.Sensor.ID, Part: handleParts[h]}
@@ -494,7 +498,6 @@ func (c *cutter) mount() {
 	c.stroke(HandleLayer, AimArm, c.pt(-c.dx(17, 4.2), z), c.pt(0, z))
 	handle(HeightHandle, c.pt(-c.dx(17, 4.2), z))
 	handle(TiltHandle, tip)
-	c.text(DimensionFigure, tiltText(c.a.Tilt), arm+c.dx(10, 2.5), z-arm*fall+c.dy(11, 2.8), Right)
 }
 
 // oblique draws the stroke that ends a dimension.

@@ -181,6 +181,13 @@ func TestFiguresOfTheSectionAreThoseOfTheAim(t *testing.T) {
 	}
 }
 
+func TestThereIsNothingToDragOnPaper(t *testing.T) {
+	s := sectionOf(t, drawing.SectionInput{Scene: level(t, "curtain-3-100", 3, 2)}, drawing.Medium{Paper: true})
+	if n := len(items(s, drawing.AimHandle)); n != 0 {
+		t.Errorf("%d handles on paper", n)
+	}
+}
+
 // The handles are where they are drawn, and dropping one where it is changes
 // nothing.
 func TestHandlesGiveHeightAndTiltBack(t *testing.T) {

@@ -138,7 +138,6 @@ func (f *flow) atTop() bool   { return f.y <= f.bare.layout.frame.y+pad+1e-9 }
 func (f *flow) put(b block) {
 	f.page().blocks = append(f.page().blocks, placed{b, f.x(), f.y, f.width()})
 }
-func (f *flow) skip(h float64)     { f.y += h }
 func (f *flow) place(b block)      { f.put(b); f.y += b.height(f.width()) + blockGap }
 func (f *flow) holds(b block) bool { return b.height(f.width()) <= f.room()+1e-9 }
 
