@@ -28,16 +28,13 @@ import (
 // editor's, so that the map follows.
 type Axis struct {
 	widget.BaseWidget
+	tuner
 	Look *Look
 	// Tall is the height the section would like, units.
 	Tall float32
-	// Moved is told when what Words says has changed. OnKey and OnRune get the keys
-	// that the section does not want; OnKey reports whether it used one.
-	Moved  func()
-	OnKey  func(*fyne.KeyEvent) bool
-	OnRune func(rune) bool
+	// Moved is told when what Words says has changed.
+	Moved func()
 
-	ed      func() *editor.Editor
 	scene   func() *scene.Scene // of the plan that is shown; nil while there is none
 	posture func() int
 
@@ -54,12 +51,8 @@ type Axis struct {
 	img     *image.RGBA
 
 	hovered drawing.Handle
-	held    drawing.Handle
 	off     orb.Point // from the pointer to the handle
 	like    *drawing.Section
-	fine    bool // Shift is down
-	focused bool
-	nudge   *time.Timer
 }
 
 // axisOf is everything a section depends on.
@@ -86,7 +79,8 @@ const (
 // NewAxis makes the section. scene gives the scene of the plan that the editor
 // shows.
 func NewAxis(look *Look, ed func() *editor.Editor, scene func() *scene.Scene, posture func() int) *Axis {
-	a := &Axis{Look: look, Tall: 240, ed: ed, scene: scene, posture: posture, painter: paint.New()}
+	a := &Axis{Look: look, Tall: 240, scene: scene, posture: posture, painter: paint.New()}
+	a.ed, a.self = ed, a
 	a.raster = canvas.NewRaster(a.paint)
 	a.frame = canvas.NewRectangle(nil)
 	a.frame.Hide()
@@ -314,80 +308,6 @@ func (a *Axis) Dragged(ev *fyne.DragEvent) {
 	}
 }
 
-// tidy takes the crumbs off a figure that was rounded to a step.
-func tidy(v float64) float64 { return math.Round(v*1000) / 1000 }
-
-// MouseUp is part of desktop.Mouseable.
-func (a *Axis) MouseUp(ev *desktop.MouseEvent) {
-	if ev.Button == desktop.MouseButtonPrimary {
-		a.drop()
-	}
-}
-
-// DragEnd is part of fyne.Draggable.
-func (a *Axis) DragEnd() { a.drop() }
-
-// drop makes a step of what was dragged.
-func (a *Axis) drop() {
-	if a.held == drawing.NoHandle {
-		return
-	}
-	a.held = drawing.NoHandle
-	a.ed().Settle()
-	a.Update()
-}
-
-// cancel forgets what is dragged or nudged; it reports false where nothing is.
-func (a *Axis) cancel() bool {
-	if a.held == drawing.NoHandle && !a.ed().Tuning() {
-		return false
-	}
-	a.held = drawing.NoHandle
-	a.stopTimer()
-	if a.ed().Tuning() {
-		a.ed().Cancel()
-	}
-	a.Update()
-	return true
-}
-
-func (a *Axis) takeKeys() {
-	if c := fyne.CurrentApp().Driver().CanvasForObject(a); c != nil && !a.focused {
-		c.Focus(a)
-	}
-}
-
-// FocusGained is part of fyne.Focusable.
-func (a *Axis) FocusGained() { a.focused = true; a.Refresh() }
-
-// FocusLost is part of fyne.Focusable.
-func (a *Axis) FocusLost() {
-	a.focused, a.fine, a.held = false, false, drawing.NoHandle
-	a.rest()
-	a.Refresh()
-}
-
-// KeyDown is part of desktop.Keyable.
-func (a *Axis) KeyDown(ev *fyne.KeyEvent) {
-	if ev.Name == desktop.KeyShiftLeft || ev.Name == desktop.KeyShiftRight {
-		a.fine = true
-	}
-}
-
-// KeyUp is part of desktop.Keyable.
-func (a *Axis) KeyUp(ev *fyne.KeyEvent) {
-	if ev.Name == desktop.KeyShiftLeft || ev.Name == desktop.KeyShiftRight {
-		a.fine = false
-	}
-}
-
-// TypedRune is part of fyne.Focusable.
-func (a *Axis) TypedRune(r rune) {
-	if a.OnRune != nil {
-		a.OnRune(r)
-	}
-}
-
 // TypedKey is part of fyne.Focusable: right and left move the far edge out and
 // in, up and down the mount.
 func (a *Axis) TypedKey(ev *fyne.KeyEvent) {
@@ -397,12 +317,7 @@ func (a *Axis) TypedKey(ev *fyne.KeyEvent) {
 	}
 	switch ev.Name {
 	case fyne.KeyEscape:
-		if a.cancel() {
-			return
-		}
-		if c := fyne.CurrentApp().Driver().CanvasForObject(a); c != nil {
-			c.Unfocus()
-		}
+		a.escape()
 	case fyne.KeyRight:
 		a.step("tilt_deg", -tilt)
 	case fyne.KeyLeft:
@@ -433,24 +348,7 @@ func (a *Axis) step(property string, by float64) {
 		a.like = a.cut
 	}
 	a.ed().Tune(a.sensor, property, tidy(v+by))
-	a.stopTimer()
-	a.nudge = time.AfterFunc(nudgeRest, func() { fyne.Do(a.rest) })
-}
-
-func (a *Axis) stopTimer() {
-	if a.nudge != nil {
-		a.nudge.Stop()
-		a.nudge = nil
-	}
-}
-
-// rest makes a step of what was tuned.
-func (a *Axis) rest() {
-	a.stopTimer()
-	if a.ed().Tuning() {
-		a.ed().Settle()
-		a.Update()
-	}
+	a.restSoon()
 }
 
 // NewAxisSection puts the section under a heading that opens and closes it and

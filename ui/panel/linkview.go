@@ -3,7 +3,6 @@ package panel
 import (
 	"image"
 	"strings"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -25,14 +24,11 @@ import (
 // the editor's, so that the map follows.
 type LinkView struct {
 	widget.BaseWidget
+	tuner
 	Look *Look
-	// Moved is told when what Words says has changed. OnKey and OnRune get the keys
-	// that the view does not want; OnKey reports whether it used one.
-	Moved  func()
-	OnKey  func(*fyne.KeyEvent) bool
-	OnRune func(rune) bool
+	// Moved is told when what Words says has changed.
+	Moved func()
 
-	ed    func() *editor.Editor
 	scene func() *scene.Scene // of the plan that is shown; nil while there is none
 
 	drawn linkOf // what the view was drawn from
@@ -47,13 +43,9 @@ type LinkView struct {
 	img     *image.RGBA
 
 	hovered drawing.Handle
-	held    drawing.Handle
 	chosen  drawing.Handle // the antenna that the keys move
 	off     float64        // units from the pointer up to the handle
 	like    *drawing.LinkView
-	fine    bool // Shift is down
-	focused bool
-	nudge   *time.Timer
 }
 
 // linkOf is everything a link view depends on.
@@ -72,7 +64,8 @@ const antennaKey, antennaKeyFine = 0.5, 0.1
 // NewLinkView makes the view. scene gives the scene of the plan that the editor
 // shows.
 func NewLinkView(look *Look, ed func() *editor.Editor, scene func() *scene.Scene) *LinkView {
-	v := &LinkView{Look: look, ed: ed, scene: scene, painter: paint.New(), chosen: drawing.FromHandle}
+	v := &LinkView{Look: look, scene: scene, painter: paint.New(), chosen: drawing.FromHandle}
+	v.ed, v.self = ed, v
 	v.raster = canvas.NewRaster(v.paint)
 	v.frame = canvas.NewRectangle(nil)
 	v.frame.Hide()
@@ -243,75 +236,6 @@ func (v *LinkView) Dragged(ev *fyne.DragEvent) {
 	v.ed().Tune(v.device(v.held), "antenna_height_m", tidy(v.like.AntennaAt(v.held, orb.Point{u[0], u[1] + v.off})))
 }
 
-// MouseUp is part of desktop.Mouseable.
-func (v *LinkView) MouseUp(ev *desktop.MouseEvent) {
-	if ev.Button == desktop.MouseButtonPrimary {
-		v.drop()
-	}
-}
-
-// DragEnd is part of fyne.Draggable.
-func (v *LinkView) DragEnd() { v.drop() }
-
-// drop makes a step of what was dragged.
-func (v *LinkView) drop() {
-	if v.held == drawing.NoHandle {
-		return
-	}
-	v.held = drawing.NoHandle
-	v.ed().Settle()
-	v.Update()
-}
-
-// cancel forgets what is dragged or nudged; it reports false where nothing is.
-func (v *LinkView) cancel() bool {
-	if v.held == drawing.NoHandle && !v.ed().Tuning() {
-		return false
-	}
-	v.held = drawing.NoHandle
-	v.stopTimer()
-	if v.ed().Tuning() {
-		v.ed().Cancel()
-	}
-	v.Update()
-	return true
-}
-
-func (v *LinkView) takeKeys() {
-	if c := fyne.CurrentApp().Driver().CanvasForObject(v); c != nil && !v.focused {
-		c.Focus(v)
-	}
-}
-
-// FocusGained is part of fyne.Focusable.
-func (v *LinkView) FocusGained() { v.focused = true; v.Refresh() }
-
-// FocusLost is part of fyne.Focusable.
-func (v *LinkView) FocusLost() {
-	v.focused, v.fine, v.held = false, false, drawing.NoHandle
-	v.rest()
-	v.Refresh()
-}
-
-// KeyDown is part of desktop.Keyable.
-func (v *LinkView) KeyDown(ev *fyne.KeyEvent) { v.shift(ev, true) }
-
-// KeyUp is part of desktop.Keyable.
-func (v *LinkView) KeyUp(ev *fyne.KeyEvent) { v.shift(ev, false) }
-
-func (v *LinkView) shift(ev *fyne.KeyEvent, down bool) {
-	if ev.Name == desktop.KeyShiftLeft || ev.Name == desktop.KeyShiftRight {
-		v.fine = down
-	}
-}
-
-// TypedRune is part of fyne.Focusable.
-func (v *LinkView) TypedRune(r rune) {
-	if v.OnRune != nil {
-		v.OnRune(r)
-	}
-}
-
 // TypedKey is part of fyne.Focusable: left and right choose an antenna, up and
 // down move it.
 func (v *LinkView) TypedKey(ev *fyne.KeyEvent) {
@@ -321,12 +245,7 @@ func (v *LinkView) TypedKey(ev *fyne.KeyEvent) {
 	}
 	switch ev.Name {
 	case fyne.KeyEscape:
-		if v.cancel() {
-			return
-		}
-		if c := fyne.CurrentApp().Driver().CanvasForObject(v); c != nil {
-			c.Unfocus()
-		}
+		v.escape()
 	case fyne.KeyLeft:
 		v.choose(drawing.FromHandle)
 	case fyne.KeyRight:
@@ -364,22 +283,5 @@ func (v *LinkView) step(by float64) {
 		v.like = v.cut
 	}
 	v.ed().Tune(id, "antenna_height_m", tidy(analysis.AntennaHeight(f)+by))
-	v.stopTimer()
-	v.nudge = time.AfterFunc(nudgeRest, func() { fyne.Do(v.rest) })
-}
-
-func (v *LinkView) stopTimer() {
-	if v.nudge != nil {
-		v.nudge.Stop()
-		v.nudge = nil
-	}
-}
-
-// rest makes a step of what was tuned.
-func (v *LinkView) rest() {
-	v.stopTimer()
-	if v.ed().Tuning() {
-		v.ed().Settle()
-		v.Update()
-	}
+	v.restSoon()
 }
