@@ -61,12 +61,5 @@ func analyse(path string, notes io.Writer) (*analysis.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := analysis.RunOn(context.Background(), sc, nil)
-	if err != nil {
-		return nil, err
-	}
-	if r, err = analysis.WithWays(context.Background(), r); err != nil {
-		return nil, err
-	}
-	return analysis.WithRadioStudy(context.Background(), r)
+	return analysis.Whole(context.Background(), sc)
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/scene"
 	"pleach/model/wayin"
 )
 
@@ -60,6 +61,19 @@ func (r *Result) Way(asset string) *Way {
 
 // HasWays reports whether a plan has an asset to find a way in to.
 func HasWays(p *model.Plan) bool { return len(p.Of(model.KindAsset)) > 0 }
+
+// Whole analyses a plan laid on a given site grid with all there is to tell of it:
+// what RunOn finds, the ways in and the study of the radio net.
+func Whole(ctx context.Context, sc *scene.Scene) (*Result, error) {
+	r, err := RunOn(ctx, sc, nil)
+	if err != nil {
+		return nil, err
+	}
+	if r, err = WithWays(ctx, r); err != nil {
+		return nil, err
+	}
+	return WithRadioStudy(ctx, r)
+}
 
 // WithWays returns the result with how a person would come in to each asset of
 // the plan, and the findings that follow from it. It takes the target's

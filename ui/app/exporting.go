@@ -77,14 +77,8 @@ func (w *window) exportTo(path, format string) {
 }
 
 func exportPlan(path, folder, format string, sc *scene.Scene) (said string, err error) {
-	r, err := analysis.RunOn(ctx, sc, nil)
+	r, err := analysis.Whole(ctx, sc)
 	if err != nil {
-		return "", err
-	}
-	if r, err = analysis.WithWays(ctx, r); err != nil {
-		return "", err
-	}
-	if r, err = analysis.WithRadioStudy(ctx, r); err != nil {
 		return "", err
 	}
 	in := export.Input{Result: r, GeoPackage: gdal.GeoPackage}

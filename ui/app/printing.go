@@ -107,14 +107,8 @@ func (w *window) printTo(path string, opt paper.Options) {
 }
 
 func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said string, err error) {
-	r, err := analysis.RunOn(ctx, sc, nil)
+	r, err := analysis.Whole(ctx, sc)
 	if err != nil {
-		return "", err
-	}
-	if r, err = analysis.WithWays(ctx, r); err != nil {
-		return "", err
-	}
-	if r, err = analysis.WithRadioStudy(ctx, r); err != nil {
 		return "", err
 	}
 	in := paper.Input{Plan: sc.Plan, Scene: sc, Result: r}
