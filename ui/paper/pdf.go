@@ -2,7 +2,6 @@ package paper
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"fmt"
 	"image/color"
 	"io"
@@ -14,6 +13,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/assets/fonts"
+	"pleach/model/sitegrid"
 	"pleach/ui/drawing"
 )
 
@@ -27,6 +27,8 @@ type document struct {
 	height float64
 	state  graphics
 	saved  []graphics
+	maps   []registered
+	grid   sitegrid.Grid // that of the maps
 }
 
 // graphics is the part of the PDF graphics state that is in force.
@@ -247,55 +249,24 @@ func (d *document) image(name string, jpeg []byte, x, y, w, h float64) {
 }
 
 // write ends the document and writes it with an identifier made of its
-// contents.
+// contents. A reader shows its title in the title bar (ISO 32000-1, 12.2,
+// DisplayDocTitle).
 func (d *document) write(w io.Writer) error {
 	var b bytes.Buffer
 	if err := d.pdf.Output(&b); err != nil {
 		return fmt.Errorf("write the PDF: %w", err)
 	}
-	out, err := titled(b.Bytes())
+	o, err := readObjects(b.Bytes())
 	if err != nil {
 		return err
 	}
-	sum := sha256.Sum256(out)
-	at := bytes.LastIndex(out, []byte("/Size "))
-	if at < 0 {
-		return fmt.Errorf("write the PDF: it has no trailer")
+	if err := o.enter(o.root, "/Type /Catalog\n", "/ViewerPreferences <</DisplayDocTitle true>>\n"); err != nil {
+		return err
 	}
-	id := fmt.Sprintf("/ID [<%x> <%x>]\n", sum[:16], sum[:16])
-	for _, part := range [][]byte{out[:at], []byte(id), out[at:]} {
-		if _, err := w.Write(part); err != nil {
-			return fmt.Errorf("write the PDF: %w", err)
-		}
+	if err := d.georeference(o); err != nil {
+		return err
 	}
-	return nil
-}
-
-// titled has a reader show the document's title in its title bar (ISO 32000-1,
-// 12.2, DisplayDocTitle). The catalogue is the last object, so that only the place
-// of the table of objects moves.
-func titled(out []byte) ([]byte, error) {
-	const catalogue, start = "/Type /Catalog\n", "startxref\n"
-	const wish = "/ViewerPreferences <</DisplayDocTitle true>>\n"
-	at, tail := bytes.LastIndex(out, []byte(catalogue)), bytes.LastIndex(out, []byte(start))
-	if at < 0 || tail < at {
-		return nil, fmt.Errorf("write the PDF: it has no catalogue")
-	}
-	rest := out[tail+len(start):]
-	line := bytes.IndexByte(rest, '\n')
-	if line < 0 {
-		return nil, fmt.Errorf("write the PDF: it has no end")
-	}
-	table, err := strconv.Atoi(string(rest[:line]))
-	if err != nil || table < at {
-		return nil, fmt.Errorf("write the PDF: its table of objects does not stand after the catalogue")
-	}
-	var b []byte
-	b = append(b, out[:at+len(catalogue)]...)
-	b = append(b, wish...)
-	b = append(b, out[at+len(catalogue):tail+len(start)]...)
-	b = strconv.AppendInt(b, int64(table+len(wish)), 10)
-	return append(b, rest[line:]...), nil
+	return o.write(w)
 }
 
 // rect is a box as a closed path.

@@ -445,6 +445,9 @@ var hideable = []struct {
 // of the map p of the sheet called name, and returns the labels that found no room.
 func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name string) ([]string, error) {
 	d := s.doc
+	if !s.empty {
+		d.register(name, p, view, s.in.Scene.Grid)
+	}
 	d.clip([]orb.Ring{rect(p.x, p.y, p.w, p.h)})
 	if s.in.Picture != nil {
 		veil := s.opt.Veil
