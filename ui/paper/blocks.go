@@ -60,25 +60,26 @@ func (t table) draw(d *document, x, y, w float64) {
 	}
 }
 
-// banner is the name of what a page is about, in large type.
+// banner is the name of what a page is about, in large type, and at the end of
+// its line what that is.
 type banner struct {
 	look
 	text, after string
 }
 
-func (b banner) lines(w float64) []string { return wrap(clean(b.text), w, sizeTitle, true, 2) }
+func (b banner) lines(w float64) []string {
+	return wrap(clean(b.text), w-pad-width(clean(b.after), sizeBody, false), sizeTitle, true, 2)
+}
 
 func (b banner) height(w float64) float64 {
-	return float64(len(b.lines(w)))*sizeTitle*1.22 + bodyRow
+	return float64(len(b.lines(w))) * sizeTitle * 1.22
 }
 
 func (b banner) draw(d *document, x, y, w float64) {
+	d.right(x+w, y, sizeTitle*1.22, clean(b.after), b.body, b.soft)
 	for _, l := range b.lines(w) {
 		d.left(x, y, sizeTitle*1.22, l, drawing.Font{Size: sizeTitle, Medium: true}, b.ink)
 		y += sizeTitle * 1.22
-	}
-	for _, l := range wrap(clean(b.after), w, sizeBody, false, 1) {
-		d.left(x, y, bodyRow, l, b.body, b.soft)
 	}
 }
 

@@ -1,6 +1,6 @@
 package paper
 
-// Caution is what every sheet says of its own worth.
+// Caution is what a sheet with a map to measure on says of its own worth.
 const Caution = "Coverage and radio margins on this sheet are predictions, made for planning. What proves the system is the walk test and the " +
 	"signal readings on site. Local codes, the conditions of the radio licence, the rules for work at height and the judgement of the " +
 	"accredited installer come before this drawing."

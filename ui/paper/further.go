@@ -1,10 +1,6 @@
 package paper
 
-import (
-	"math"
-
-	"pleach/ui/drawing"
-)
+import "math"
 
 // furtherPage is a sheet with what found no room on the first.
 type furtherPage struct{ blocks []placed }
@@ -78,59 +74,10 @@ func (s *sheet) further(l layout) []furtherPage {
 	return out
 }
 
-// footWidth is the width of the title block on a further sheet.
-func footWidth(l layout) float64 { return math.Min(118, l.frame.w*0.52) }
-
-func (s *sheet) footHeight(l layout) float64 {
-	w := footWidth(l)
-	return math.Max(s.title(w, l.format, 88, 88).height(w), 2*pad+prose{s.look, []string{Caution}}.height(l.frame.w-w-2*pad))
-}
-
 func (s *sheet) drawFurther(p furtherPage, n, total int) {
 	l, d := s.layout, s.doc
 	for _, b := range p.blocks {
 		b.draw(d, b.x, b.y, b.w)
 	}
-	s.foot(l, "", s.ratio, n, total)
-}
-
-// foot draws the caution, the title block of sheet n of total and the frame.
-// title is what the sheet is called, "" for a sheet of the layout; ratio
-// is 0 for one without a scale.
-func (s *sheet) foot(l layout, title string, ratio, n, total int) {
-	d := s.doc
-	w := footWidth(l)
-	t := s.title(w, l.format, n, total)
-	if title != "" {
-		w = plainFoot
-		t = s.plainTitle(w, l.format, title, ratio, n, total)
-	}
-	h := s.footHeight(l)
-	if title != "" {
-		h = s.plainFootHeight(l)
-	}
-	x, y := l.frame.x+l.frame.w-w, l.frame.y+l.frame.h-h
-	t.draw(d, x, y+h-t.height(w), w)
-	d.line(l.frame.x, y, l.frame.x+l.frame.w, y, framePen, s.ink)
-	d.line(x, y, x, y+h, rulePen, s.ink)
-	prose{s.look, []string{Caution}}.draw(d, l.frame.x+pad, y+pad, l.frame.w-w-2*pad)
-	d.stroke(rect(l.frame.x, l.frame.y, l.frame.w, l.frame.h), drawing.Pen{Width: framePen, Colour: s.ink})
-}
-
-// plainFoot is the width of the title block on a sheet without a scale: one
-// that takes a date on one line.
-const plainFoot = 118.0
-
-func (s *sheet) plainFootHeight(l layout) float64 {
-	return math.Max(s.plainTitle(plainFoot, l.format, "Post", 10000, 888, 888).height(plainFoot), 2*pad+prose{s.look, []string{Caution}}.height(l.frame.w-plainFoot-2*pad))
-}
-
-// plainTitle is the title block of another sheet than the layout; ratio is 0 for
-// one without a scale.
-func (s *sheet) plainTitle(w float64, f Format, title string, ratio, n, total int) titleBlock {
-	plain := *s
-	plain.ratio = ratio
-	t := plain.title(w, f, n, total)
-	t.kind = title
-	return t
+	s.foot(l, layoutTitle+continued, s.ratio, n, total)
 }

@@ -16,8 +16,12 @@ import (
 	"pleach/ui/drawing"
 )
 
-// figureHeight is that of a section or a link's profile on a sheet, millimetres.
-const figureHeight = 62.0
+// Limits of the height of a section or a link's profile on a post sheet,
+// millimetres: it takes what the page leaves between them. Chosen.
+const (
+	leastFigure = 42.0
+	mostFigure  = 66.0
+)
 
 // postSheets is a page for each device: where it stands, how it is set and aimed,
 // and room for what was fitted.
@@ -52,13 +56,11 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	var set, link table
 	set = table{look: s.look, heading: "Setting", label: 30}
 	link = table{look: s.look, heading: "Radio", label: 30}
-	var figure block
+	var view func(height float64) (block, error)
 	var address *int
 	kind, check := "", []string{}
 	antenna := 0.0
-	fit := [][]string{{"East", "", ""}, {"North", "", ""}}
-	e, n := d.At[0], d.At[1]
-	fit[0][1], fit[1][1] = unit(e, 2, "m"), unit(n, 2, "m")
+	fit := []blank{{"East, north", figure(d.At[0], 2) + ", " + unit(d.At[1], 2, "m")}}
 	var aimed block
 	switch v := d.Feature.Value.(type) {
 	case *model.Sensor:
@@ -96,19 +98,22 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 		} else if v.Tilt == 0 {
 			tilt = "level"
 		}
-		set.facts = append(set.facts, fact{"Fixed to", on}, fact{"Bearing", bearing}, fact{"Tilt", tilt}, fact{"Mask", masks(v.Masked)}, fact{"Zone", stated(v.Zone)})
+		set.facts = append(set.facts, fact{"Fixed to", on}, fact{"Bearing", bearing}, fact{"Tilt", tilt}, fact{"Mask", masks(v.Masked)})
+		link.facts = append(link.facts, fact{"Zone", stated(v.Zone)})
 		if v.Note != "" {
 			set.facts = append(set.facts, fact{"Note", v.Note})
 		}
 		aimed = section{"Aim", prose{s.look, aimWords(s.in.Scene, a)}}
-		cut, err := drawing.Cut(drawing.SectionInput{Scene: s.in.Scene, Sensor: id, Width: f.width(), Height: figureHeight}, s.theme)
-		if err != nil {
-			return err
+		view = func(height float64) (block, error) {
+			cut, err := drawing.Cut(drawing.SectionInput{Scene: s.in.Scene, Sensor: id, Width: f.width(), Height: height}, s.theme)
+			if err != nil {
+				return nil, err
+			}
+			return figureBlock{s.look, "Side view along the axis", s.theme, cut.List, cut.View}, nil
 		}
-		figure = figureBlock{s.look, "Side view along the axis", s.theme, cut.List, cut.View}
-		fit = append(fit, []string{"Height", unit(v.MountHeight, 2, "m"), ""}, []string{"Bearing, true", angle(v.Bearing, 1), ""}, []string{"Tilt", tilt, ""})
-		check = []string{"Nothing has grown, been parked or been built in the view since the date of this plan.", "The lens is clean and its masks are as stated.",
-			"The mark is sighted with the cover closed and the mount tight."}
+		fit = append(fit, blank{"Height", unit(v.MountHeight, 2, "m")}, blank{"Bearing, true", angle(v.Bearing, 1)}, blank{"Tilt", tilt})
+		check = []string{"Nothing has grown, been parked or been built in the view since the date of this plan; the lens is clean and its masks are as stated. " +
+			"Sight on the mark, not by compass near steel. The cover is closed and the mount tight."}
 	case *model.Repeater:
 		kind, address, antenna = "Repeater", v.Address, v.Antenna
 		if v.Note != "" {
@@ -125,41 +130,52 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	}
 	link.facts = append(link.facts, fact{"Antenna", unit(antenna, 2, "m") + " above the ground"})
 	link.facts = append(link.facts, s.linkFacts(id)...)
-	fit = append(fit, []string{"Antenna height", unit(antenna, 2, "m"), ""})
+	fit = append(fit, blank{"Antenna height", unit(antenna, 2, "m")})
 	var setting block
 	switch a := p.Settings.Addresses; {
 	case address != nil:
 		setting = switchBlock{s.look, *address, a.Switches, a.Order == model.LowestFirst, a.Base}
-		fit = append(fit, []string{"Address", fmt.Sprint(*address), ""})
+		fit = append(fit, blank{"Address", fmt.Sprint(*address)})
 	case kind != "Receiver":
 		setting = section{"Address", prose{s.look, []string{"None is given yet: ask the designer before it is switched on."}}}
-		fit = append(fit, []string{"Address", none, ""})
+		fit = append(fit, blank{"Address", "none given"})
 	}
-	if figure == nil {
-		if l := s.outgoing(id); l != nil {
-			if v, err := drawing.CutLink(drawing.LinkInput{Scene: s.in.Scene, From: l.From, To: l.To, Width: f.width(), Height: figureHeight}, s.theme); err == nil {
-				figure = figureBlock{s.look, "Profile of its link to " + l.To, s.theme, v.List, v.View}
+	if l := s.outgoing(id); view == nil && l != nil {
+		view = func(height float64) (block, error) {
+			v, err := drawing.CutLink(drawing.LinkInput{Scene: s.in.Scene, From: l.From, To: l.To, Width: f.width(), Height: height}, s.theme)
+			if err != nil {
+				return nil, fmt.Errorf("link %s to %s: %w", l.From, l.To, err)
 			}
+			return figureBlock{s.look, "Profile of its link to " + l.To, s.theme, v.List, v.View}, nil
 		}
 	}
-	fit = append(fit, []string{"Signal read", "", ""}, []string{"Serial number", "", ""}, []string{"Date, initials", "", ""})
-	check = append(check, "The antenna stands clear of steel by half a wavelength, "+metres(150/p.Settings.Frequency)+", and upright as planned.",
-		"The signal is read with nobody within 2 m of the antenna.")
-	f.add(banner{s.look, name, kind})
+	for _, what := range []string{"Signal read", "Serial number", "Access", "Ground", "Overhead lines", "Buried services", "Permit needed", "Date, initials"} {
+		fit = append(fit, blank{what: what})
+	}
+	check = append(check, "The antenna stands upright as planned and clear of steel by half a wavelength, "+metres(150/p.Settings.Frequency)+
+		"; the signal is read with nobody within 2 m of it.")
 	right := []block{link}
 	if setting != nil {
 		right = append([]block{setting}, right...)
 	}
-	f.add(beside{[]block{place, set}, right, 0.56})
+	above := []block{banner{s.look, name, kind}, beside{[]block{place, set}, right, 0.56}}
 	if aimed != nil {
-		f.add(aimed)
+		above = append(above, aimed)
 	}
-	if figure != nil {
-		f.add(figure)
+	below := []block{
+		beside{[]block{section{"Before work at height", prose{s.look, s.dangers(d)}}}, []block{section{"What to check", prose{s.look, check}}}, 0.46},
+		blanks{s.look, "As fitted, as found", fit},
 	}
-	fitted := form{s.look, "As fitted", []formColumn{{"What", 0.28}, {"Planned", 0.3}, {"As fitted", 0.42}}, fit}
-	site := form{s.look, "Found on site", []formColumn{{"What", 0.34}, {"Found", 0.66}}, [][]string{{"Access", ""}, {"Ground", ""}, {"Overhead lines", ""}, {"Buried services", ""}, {"Permit needed", ""}}}
-	f.add(beside{[]block{fitted}, []block{section{"Before work at height", prose{s.look, s.dangers(d)}}, section{"What to check", prose{s.look, check}}, site}, 0.46})
+	f.add(above...)
+	if view != nil {
+		room := f.room() - stackHeight(f.width(), below...) - blockGap - headRow
+		b, err := view(min(max(room, leastFigure), mostFigure))
+		if err != nil {
+			return err
+		}
+		f.add(b)
+	}
+	f.add(below...)
 	return nil
 }
 
@@ -338,20 +354,21 @@ func aimWords(sc *scene.Scene, a *aim.Aim) (out []string) {
 	default:
 		out = append(out, "The axis meets nothing within "+unit(aim.Far, 0, "m")+": sight level on its bearing.")
 	}
+	var seen []string
 	for _, r := range append([]aim.Reach{a.Target}, a.Postures...) {
-		name := "A target"
+		name := "a target"
 		if r.Name != "" {
-			name = capital(r.Name)
+			name = r.Name
 		}
 		dead, ok := r.Dead()
 		far, _ := r.Far()
 		if ok {
-			out = append(out, fmt.Sprintf("%s %s tall is seen along the axis from %s to %s.", name, unit(r.Target.Height, 2, "m"), metres(dead), metres(far)))
+			seen = append(seen, fmt.Sprintf("%s %s tall from %s to %s", name, unit(r.Target.Height, 2, "m"), metres(dead), metres(far)))
 		} else {
-			out = append(out, fmt.Sprintf("%s %s tall is not seen along the axis: %s.", name, unit(r.Target.Height, 2, "m"), r.Why))
+			seen = append(seen, fmt.Sprintf("%s %s tall nowhere: %s", name, unit(r.Target.Height, 2, "m"), r.Why))
 		}
 	}
-	out = append(out, "Sight on the mark, not by compass near steel.")
+	out = append(out, "Seen along the axis: "+strings.Join(seen, "; ")+".")
 	for i := range out {
 		out[i] = clean(out[i])
 	}

@@ -323,16 +323,21 @@ func (s *sheet) assumptions() string {
 	return out
 }
 
+// planTitle is what the plan is called: its title, else its first boundary's name.
+func (s *sheet) planTitle() string {
+	if t := clean(s.in.Plan.Settings.Title); t != "" {
+		return t
+	}
+	if b := s.in.Plan.Of(model.KindBoundary); len(b) > 0 && b[0].Name != "" {
+		return clean(b[0].Name)
+	}
+	return "Untitled plan"
+}
+
 // title is the title block of sheet n of total.
 func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
 	set := s.in.Plan.Settings
-	t := titleBlock{look: s.look, title: clean(set.Title), kind: "Detection and radio plan", terse: s.terse}
-	if t.title == "" {
-		t.title = "Untitled plan"
-		if b := s.in.Plan.Of(model.KindBoundary); len(b) > 0 && b[0].Name != "" {
-			t.title = clean(b[0].Name)
-		}
-	}
+	t := titleBlock{look: s.look, title: s.planTitle(), kind: layoutTitle, terse: s.terse}
 	sheetOf := fmt.Sprintf("%d of %d", n, total)
 	scale := "none"
 	if s.ratio > 0 {

@@ -131,7 +131,7 @@ func (f *flow) x() float64     { return f.bare.layout.frame.x + pad }
 func (f *flow) width() float64 { return f.bare.layout.frame.w - 2*pad }
 func (f *flow) bottom() float64 {
 	l := f.bare.layout
-	return l.frame.y + l.frame.h - f.s.plainFootHeight(l) - pad
+	return l.frame.y + l.frame.h - f.s.footHeight(l) - pad
 }
 func (f *flow) room() float64 { return f.bottom() - f.y }
 func (f *flow) atTop() bool   { return f.y <= f.bare.layout.frame.y+pad+1e-9 }
@@ -260,7 +260,7 @@ func (s *sheet) printSet(w io.Writer, names []string) (Info, error) {
 	set := s.in.Plan.Settings
 	s.doc = newDocument(first.sheet.w, first.sheet.h, stamp(set.Date))
 	d := s.doc
-	d.pdf.SetTitle(s.title(first.frame.w, first.format, 1, total).title, true)
+	d.pdf.SetTitle(s.planTitle(), true)
 	d.pdf.SetAuthor(clean(set.Designer), true)
 	d.pdf.SetSubject(parts[0].kind.title, true)
 	info.Paper, info.Landscape = first.format, first.landscape
