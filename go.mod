@@ -7,11 +7,13 @@ require (
 	fyne.io/fyne/v2 v2.7.1
 	github.com/google/go-cmp v0.7.0
 	github.com/lukeroth/gdal v0.0.0-20251112192847-aa5e8dc032a2
+	github.com/makiuchi-d/gozxing v0.1.1
 	github.com/paulmach/orb v0.14.0
 	github.com/xuri/excelize/v2 v2.11.1
 	golang.org/x/image v0.47.0
 	golang.org/x/text v0.43.0
 	pgregory.net/rapid v1.3.0
+	rsc.io/qr v0.2.0
 )
 
 require (
@@ -50,5 +52,6 @@ require (
 	golang.org/x/crypto v0.58.0 // indirect
 	golang.org/x/net v0.62.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
+	golang.org/x/xerrors v0.0.0-20200804184101-5ec99f83aff1 // indirect
 	gopkg.in/yaml.v3 v3.0.1 // indirect
 )

@@ -113,6 +113,7 @@ func TestEachOutsideLibraryHasItsOnlyHome(t *testing.T) {
 		"fyne.io":                    {"ui/app", "ui/mapview", "ui/panel"},
 		"github.com/twpayne/go-geom": {"gis/exchange"},
 		"codeberg.org/go-pdf/fpdf":   {"ui/paper"},
+		"rsc.io/qr":                  {"ui/paper"},
 		"C":                          {"gis/gdal"},
 	}
 	for _, s := range sources(t) {

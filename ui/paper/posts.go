@@ -154,10 +154,14 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	}
 	check = append(check, "The antenna stands upright as planned and clear of steel by half a wavelength, "+metres(150/p.Settings.Frequency)+
 		"; the signal is read with nobody within 2 m of it.")
-	right := []block{link}
-	if setting != nil {
-		right = append([]block{setting}, right...)
+	code, err := s.codeOf("On a map", geoURI(s.in.Scene.Grid.ToLonLat(d.At)))
+	if err != nil {
+		return err
 	}
+	if setting == nil {
+		setting = section{"Way there", prose{s.look, []string{"The code holds its place: a phone's map opens on it."}}}
+	}
+	right := []block{coded{setting, code}, link}
 	above := []block{banner{s.look, name, kind}, beside{[]block{place, set}, right, 0.56}}
 	if aimed != nil {
 		above = append(above, aimed)
