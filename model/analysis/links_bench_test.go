@@ -13,6 +13,7 @@ import (
 	"pleach/model/scene"
 	"pleach/model/sitegrid"
 	"pleach/model/terrain"
+	"pleach/testdata/site"
 )
 
 // survey is n sensors, 100 buildings, a receiver and two repeaters on terrain of 1 m.
@@ -114,5 +115,33 @@ func BenchmarkMarginMatrix(b *testing.B) {
 				b.ReportMetric(float64(kept), "kept")
 			})
 		}
+	}
+}
+
+// Margins of the 160,000 places of a site 2 km square at 5 m, on terrain of 1 m with
+// 100 buildings and one receiver.
+func BenchmarkMarginsOnTerrain(b *testing.B) {
+	st := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(-1000, -1000, 1000, 1000)}).
+		Add(model.KindReceiver, "RX", orb.Point{10, 20}, model.Prop("antenna_height_m", 8))
+	for i := range 100 {
+		x, y := -970+float64(i%10)*200, -940+float64(i/10)*190
+		st.Building(fmt.Sprintf("H%d", i+1), site.Box(x, y, x+25, y+15), 6)
+	}
+	p := st.Plan(b)
+	lon, lat := scene.Origin(p)
+	r, err := RunOn(context.Background(), scene.OnGround(p, sitegrid.New(lon, lat), rolling(b, 2600)), nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, bare := range []bool{true, false} {
+		b.Run(fmt.Sprintf("overAlone=%v", bare), func(b *testing.B) {
+			for b.Loop() {
+				m, err := MarginsOver(context.Background(), r, MarginsAsked{Height: 2.5, Bare: bare}, nil)
+				if err != nil {
+					b.Fatal(err)
+				}
+				b.ReportMetric(float64(len(m.Values)), "places")
+			}
+		})
 	}
 }

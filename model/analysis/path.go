@@ -45,6 +45,7 @@ type linker struct {
 	season  season
 	fit     *calibration.Result // links are corrected by; nil for nothing
 	bare    bool                // by the way over alone
+	brief   bool                // without what only the account of a single link tells
 	builder radio.Builder
 	crowns  radio.Builder
 	inserts []radio.Insert
@@ -78,6 +79,7 @@ func newLinker(sc *scene.Scene) *linker {
 // linker returns a linker over the result's scene, with its corrections.
 func (r *Result) linker() *linker {
 	l := newLinker(r.Scene)
+	l.brief = true
 	l.fit = r.Calibration.fit()
 	return l
 }
@@ -125,7 +127,11 @@ func (l *linker) path(a, b antenna) path {
 	}
 	step := math.Min(profileStep, l.sc.Terrain.Cell())
 	p.profile = l.builder.Build(d, step, along.Height, l.inserts)
-	p.diff = radio.Diffract(p.profile, a.height, b.height, l.cond)
+	if l.brief {
+		p.diff = radio.DiffractBriefly(p.profile, a.height, b.height, l.cond)
+	} else {
+		p.diff = radio.Diffract(p.profile, a.height, b.height, l.cond)
+	}
 	if l.bare {
 		return p
 	}

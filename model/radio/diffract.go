@@ -87,6 +87,16 @@ func (d Diffraction) Obstructed() bool { return d.ObstacleClearance < enoughClea
 // not above 0, a share of sea outside 0 to 1. A profile read from a file goes
 // through [Profile.Check] first.
 func Diffract(p Profile, htg, hrg float64, c Conditions) Diffraction {
+	return diffract(p, htg, hrg, c, true)
+}
+
+// DiffractBriefly is Diffract without BullingtonSmoothDB where nothing else
+// depends on it, which saves a walk along the profile: for rating many links.
+func DiffractBriefly(p Profile, htg, hrg float64, c Conditions) Diffraction {
+	return diffract(p, htg, hrg, c, false)
+}
+
+func diffract(p Profile, htg, hrg float64, c Conditions, whole bool) Diffraction {
 	demand(p, htg, hrg, &c)
 	n := len(p.D)
 	d := p.D[n-1]
@@ -110,9 +120,11 @@ func Diffract(p Profile, htg, hrg float64, c Conditions) Diffraction {
 	r.BullingtonDB = bullington(s.ground, s.slopes, d, lambda)
 
 	hte, hre := s.smoothHeights(p, htg, hrg)
-	ground, slopes := scanSmooth(p, hte, hre, c.EffectiveRadiusKm)
-	r.BullingtonSmoothDB = bullington(ground, slopes, d, lambda)
 	r.SphericalDB = spherical(d/1000, hte, hre, lambda, c)
+	if whole || r.SphericalDB > 0 {
+		ground, slopes := scanSmooth(p, hte, hre, c.EffectiveRadiusKm)
+		r.BullingtonSmoothDB = bullington(ground, slopes, d, lambda)
+	}
 	r.DeltaBullingtonDB = r.BullingtonDB + math.Max(0, r.SphericalDB-r.BullingtonSmoothDB)
 	return r
 }

@@ -436,6 +436,25 @@ func site() (func(t float64) float64, []Insert) {
 		[]Insert{{From: 120, To: 160, Top: 46}, {From: 300, To: 300, Top: 2.5, AboveGround: true}}
 }
 
+func TestTheBriefFiguresAreThoseOfTheWhole(t *testing.T) {
+	spared := 0
+	rapid.Check(t, func(t *rapid.T) {
+		p, c := drawProfile(t), drawConditions(t)
+		htg, hrg := drawHeight(t, "htg"), drawHeight(t, "hrg")
+		whole, brief := Diffract(p, htg, hrg, c), DiffractBriefly(p, htg, hrg, c)
+		if brief.BullingtonSmoothDB != whole.BullingtonSmoothDB && whole.SphericalDB == 0 {
+			spared++
+			brief.BullingtonSmoothDB = whole.BullingtonSmoothDB
+		}
+		if brief != whole {
+			t.Fatalf("%+v, briefly %+v", whole, brief)
+		}
+	})
+	if spared == 0 {
+		t.Error("nothing was spared")
+	}
+}
+
 func TestDiffractUsesNoMemory(t *testing.T) {
 	ground, inserts := site()
 	var b Builder

@@ -124,14 +124,29 @@ func (b *Builder) Build(distance, step float64, ground func(t float64) float64, 
 	n := Steps(distance, step)
 	var c cluster
 	edges := b.edges
+	last := -mergeWithin // the end of the insert before
+	free := distance >= 2*mergeWithin*float64(n)
 	for i := 1; i < n || len(edges) > 0; {
+		if free && i < n {
+			// Between the ends of inserts the same ones stand all the way, and a step
+			// is a point of its own.
+			next := distance
+			if len(edges) > 0 {
+				next = edges[0]
+			}
+			if t := stepAt(i, n, distance); t >= last+mergeWithin && t <= next-mergeWithin && (!c.any || t-c.end >= mergeWithin) {
+				b.close(&c, ground)
+				i = b.run(i, n, distance, next-mergeWithin, ground, inserts)
+				continue
+			}
+		}
 		t, isEdge := distance, false
 		if i < n {
 			t = stepAt(i, n, distance)
 		}
 		if len(edges) > 0 && edges[0] <= t {
 			t, isEdge = edges[0], true
-			edges = edges[1:]
+			last, edges = t, edges[1:]
 		} else {
 			i++
 		}
@@ -152,9 +167,34 @@ func (b *Builder) Build(distance, step float64, ground func(t float64) float64, 
 	}
 	b.close(&c, ground)
 
-	last := ground(distance)
-	b.add(distance, last, last)
+	end := ground(distance)
+	b.add(distance, end, end)
 	return b.p
+}
+
+// run adds the steps from i on that lie at most at to, over which the same
+// inserts stand, and returns the one after.
+func (b *Builder) run(i, n int, distance, to float64, ground func(t float64) float64, inserts []Insert) int {
+	at := stepAt(i, n, distance)
+	level, above := math.Inf(-1), 0.0
+	for k := range inserts {
+		switch in := &inserts[k]; {
+		case !(in.From <= at && at <= in.To):
+		case in.AboveGround:
+			above = max(above, in.Top)
+		default:
+			level = max(level, in.Top)
+		}
+	}
+	for ; i < n; i++ {
+		t := stepAt(i, n, distance)
+		if t > to {
+			break
+		}
+		h := ground(t)
+		b.add(t, h, max(h, level, h+above))
+	}
+	return i
 }
 
 // Sparse returns every every-th of the equal steps of the profile [Builder.Build]

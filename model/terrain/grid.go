@@ -108,7 +108,7 @@ func clamp(c float64, n int) float64 {
 	if !(c > 0) {
 		return 0
 	}
-	return math.Min(c, float64(n-1))
+	return min(c, float64(n-1))
 }
 
 // at returns the height at a column and row within the cell centres.
