@@ -77,6 +77,30 @@ func WarpToSite(ctx context.Context, path string, place Placement, site SiteGrid
 	return out, err
 }
 
+// Places returns where pixel positions of an image, column and row as in
+// Placement, lie on the site grid, in metres. Errors are those of WarpToSite, and
+// a position that has no place.
+func Places(path string, place Placement, site SiteGrid, pixels []orb.Point) ([]orb.Point, error) {
+	out := append([]orb.Point(nil), pixels...)
+	err := locked(func() error {
+		ds, info, err := openImage(path, OpenOptions{CRS: place.CRS})
+		if err != nil {
+			return err
+		}
+		defer ds.Close()
+		m, err := newMapping(info, place, site)
+		if err != nil {
+			return fmt.Errorf("%s: %w", shown(path), err)
+		}
+		defer m.close()
+		if i := m.site(out); i >= 0 {
+			return failure(fmt.Sprintf("%s: pixel %g, %g has no place on the site grid", shown(path), pixels[i][0], pixels[i][1]))
+		}
+		return nil
+	})
+	return out, err
+}
+
 // A mapping takes pixels of an image to the site grid and back.
 type mapping struct {
 	pixel  [6]float64 // pixel -> coordinates of the image

@@ -7,7 +7,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
+	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -34,6 +37,10 @@ type Loaded struct {
 	// Notes are sentences for the user: that it was cut off, or lies less well
 	// than it could.
 	Notes []string
+
+	place placed
+	grid  sitegrid.Grid
+	info  *gdal.ImageInfo
 }
 
 // Path is where the file of a base map or terrain lies: as it stands if
@@ -67,12 +74,12 @@ func Load(ctx context.Context, planFolder string, bm model.BaseMap, grid sitegri
 	if err != nil {
 		return nil, err
 	}
-	out := &Loaded{File: path, ToSite: (*picture.Affine)(place.ToSite), Residuals: place.residuals}
+	out := &Loaded{File: path, ToSite: (*picture.Affine)(place.ToSite), Residuals: place.residuals, place: place, grid: grid}
 	info, err := gdal.OpenImage(path, gdal.OpenOptions{CRS: place.CRS})
 	if err != nil {
 		return nil, err
 	}
-	out.Reading = info.Reading
+	out.info, out.Reading = info, info.Reading
 	if n := len(bm.Control); n > 0 {
 		out.Placed = fmt.Sprintf("%d control points", n)
 	} else {
@@ -93,6 +100,48 @@ func Load(ctx context.Context, planFolder string, bm model.BaseMap, grid sitegri
 		out.Notes = append(out.Notes, fmt.Sprintf("the picture is shown up to %.0f km from the middle of the site and cut off beyond", gdal.Reach/1000))
 	}
 	return out, nil
+}
+
+// MostOriginal is the largest file Original reads, in bytes. Chosen: what can be
+// sent by mail.
+const MostOriginal = 24 << 20
+
+// Original is the file the picture was read from, to be printed as it stands;
+// nil where it is no JPEG of the usual sort, larger than MostOriginal, or does
+// not lie straight on the site grid to a tenth of a pixel.
+func (l *Loaded) Original() *picture.File {
+	if l.info.Format != "JPEG" {
+		return nil
+	}
+	if s, err := os.Stat(l.File); err != nil || s.Size() > MostOriginal {
+		return nil
+	}
+	const steps = 4
+	var pixels []orb.Point
+	for i := range (steps + 1) * (steps + 1) {
+		pixels = append(pixels, orb.Point{float64(l.info.Width*(i%(steps+1))) / steps, float64(l.info.Height*(i/(steps+1))) / steps})
+	}
+	at, err := gdal.Places(l.File, l.place.Placement, gdal.SiteGrid{Lon0: l.grid.Lon0, Lat0: l.grid.Lat0}, pixels)
+	if err != nil {
+		return nil
+	}
+	a, residuals, err := picture.FitControl(pixels, at)
+	if err != nil {
+		return nil
+	}
+	pixel := math.Min(math.Hypot(a[1], a[4]), math.Hypot(a[2], a[5]))
+	if slices.Max(residuals) > pixel/10 {
+		return nil
+	}
+	data, err := os.ReadFile(l.File)
+	if err != nil {
+		return nil
+	}
+	f, err := picture.NewFile(data, a)
+	if err != nil || f.Width != l.info.Width || f.Height != l.info.Height {
+		return nil
+	}
+	return f
 }
 
 // tie says that a system could be tied to WGS 84 more closely.

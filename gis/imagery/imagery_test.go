@@ -1,6 +1,7 @@
 package imagery
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"image"
@@ -67,6 +68,66 @@ func brightest(p *picture.Picture) orb.Point {
 
 func far(a, b orb.Point, tolerance float64) bool {
 	return !(math.Hypot(a[0]-b[0], a[1]-b[1]) <= tolerance)
+}
+
+func TestTheOriginalLiesWhereThePictureDoes(t *testing.T) {
+	dir := t.TempDir()
+	grid := sitegrid.New(-2.1, 54.3)
+	turned := picture.Affine{-70, 0.21, 0.05, 60, 0.05, -0.21}
+	bent := func(p orb.Point) orb.Point {
+		q := turned.At(p)
+		return orb.Point{q[0], q[1] + (p[0]-320)*(p[0]-320)*1e-5}
+	}
+	for _, row := range []struct {
+		name, file string
+		by         func(orb.Point) orb.Point
+		want       bool
+	}{
+		{"a turned JPEG", "a.jpg", turned.At, true},
+		{"control points that do not agree place it by their mean", "b.jpg", bent, true},
+		{"a PNG", "c.png", turned.At, false},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			photo(t, filepath.Join(dir, row.file), 640, 480, image.Rect(400, 100, 416, 116))
+			bm := model.BaseMap{File: row.file}
+			for _, p := range []orb.Point{{0, 0}, {640, 10}, {600, 470}, {5, 460}, {320, 240}} {
+				bm.Control = append(bm.Control, model.Control{Pixel: p, At: grid.ToLonLat(row.by(p))})
+			}
+			l, err := Load(context.Background(), dir, bm, grid, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			f := l.Original()
+			if (f != nil) != row.want {
+				t.Fatalf("original %v, want one: %v", f, row.want)
+			}
+			if f == nil {
+				return
+			}
+			if got, want := f.At.At(orb.Point{408, 108}), brightest(l.Picture); far(got, want, 0.05) {
+				t.Errorf("the block lies at %v in the file and at %v in the picture", got, want)
+			}
+			if on, err := os.ReadFile(filepath.Join(dir, row.file)); err != nil || !bytes.Equal(on, f.JPEG) {
+				t.Errorf("the file's bytes are not kept: %v", err)
+			}
+		})
+	}
+	// By its own coordinates, in a system that is turned against the site grid.
+	dir = "../../assets/demo"
+	l, err := Load(context.Background(), dir, model.BaseMap{File: "aerial.jpg", CRS: "EPSG:32630"}, sitegrid.New(-2.943, 52.861), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := l.Original()
+	if f == nil {
+		t.Fatal("the demo's picture has no original")
+	}
+	b, o := l.Picture.Bound(), f.Outline().Bound()
+	for i := range 2 {
+		if math.Abs(b.Min[i]-o.Min[i]) > 1 || math.Abs(b.Max[i]-o.Max[i]) > 1 {
+			t.Errorf("the picture covers %v, its original %v", b, o)
+		}
+	}
 }
 
 func TestAPictureByControlPointsLiesWhereTheyPutIt(t *testing.T) {
