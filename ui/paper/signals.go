@@ -43,8 +43,8 @@ func (s *sheet) signalSheets(title string) ([]leaf, error) {
 	return f.leaves, nil
 }
 
-// profileHeight is that of a link's profile, millimetres: two on an A4 page.
-const profileHeight = 58.0
+// profileHeight is that of a link's profile, millimetres: three on an A4 page.
+const profileHeight = 51.0
 
 var radioColumns = []column{
 	{head: "Link", give: 2},

@@ -69,12 +69,15 @@ func (t strip) draw(d *document, x, y, w float64) {
 		}
 		return ""
 	}
-	cx, room := x, w
+	cx, room := x, 0.0
+	first := w - t.entries() // what the first entry has over its own width
 	if t.oneLine(w) {
-		room = w - t.entries() - pad - 2.5
+		wanted := math.Max(width(t.title, t.head.Size, true), width(t.kind, t.body.Size, false)) + pad + 4
+		first = math.Max(0, first-math.Max(besideTitle, wanted))
+		room = w - t.entries() - first - pad - 2.5
 		d.left(x+pad, y+cellPad, bodyRow, cut(t.title, room, t.head), t.head, t.ink)
 		d.left(x+pad, y+cellPad+bodyRow, bodyRow, cut(t.kind, room, t.body), t.body, t.soft)
-		cx = x + w - t.entries()
+		cx = x + w - t.entries() - first
 		d.line(cx, y, cx, y+stripCell, rulePen, t.ink)
 	} else {
 		kw := math.Min(width(t.kind, t.body.Size, false), 0.4*w)
@@ -91,8 +94,8 @@ func (t strip) draw(d *document, x, y, w float64) {
 			in = pad
 		}
 		cw := c.share
-		if i == 0 && !t.oneLine(w) {
-			cw += w - t.entries() // the first takes what is left over
+		if i == 0 {
+			cw += first
 		}
 		d.left(cx+in, y+cellPad, bodyRow, c.label, t.small, t.soft)
 		d.left(cx+in, y+cellPad+bodyRow, bodyRow, cut(c.value, cw-in-0.8, t.strong), t.strong, t.ink)
