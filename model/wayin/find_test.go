@@ -523,3 +523,17 @@ func TestOddScenesDoNotPanic(t *testing.T) {
 		}
 	}
 }
+
+func TestEdgesFarFromOneAnotherTakeNoMoreMemory(t *testing.T) {
+	for _, far := range []float64{1e5, 1e7} {
+		for _, b := range []orb.Bound{{Max: orb.Point{far, far}}, {Max: orb.Point{far, 1}}, {Max: orb.Point{1, far}}} {
+			x := newIndex([]edge{{a: b.Min, b: b.Max}}, b)
+			if n := x.cols * x.rows; n > 4*mostBuckets {
+				t.Errorf("%v: %d buckets", b.Max, n)
+			}
+			if near := x.near(b.Max, b.Max, 1); len(near) != 1 {
+				t.Errorf("%v: %d edges near an end of the only one", b.Max, len(near))
+			}
+		}
+	}
+}

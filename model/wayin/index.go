@@ -25,12 +25,17 @@ type index struct {
 	found      []int32
 }
 
+// mostBuckets is about the most there are, however far the edges lie from one
+// another. Chosen.
+const mostBuckets = 1_000_000
+
 // newIndex sorts edges into buckets over the bound; what lies outside goes to
 // the nearest bucket.
 func newIndex(edges []edge, b orb.Bound) *index {
 	x := &index{edges: edges, at: b.Min, stamp: make([]int32, len(edges))}
 	w, h := math.Max(b.Max[0]-b.Min[0], 1), math.Max(b.Max[1]-b.Min[1], 1)
 	x.size = math.Min(math.Max(math.Sqrt(w*h/float64(4*len(edges)+1)), 1), 16)
+	x.size = max(x.size, math.Sqrt(w*h/mostBuckets), w/mostBuckets, h/mostBuckets)
 	x.cols, x.rows = int(w/x.size)+1, int(h/x.size)+1
 	x.start = make([]int32, x.cols*x.rows+1)
 	for i := range edges {
