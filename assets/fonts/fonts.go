@@ -46,7 +46,7 @@ func Advance(medium bool, s string) float64 {
 	t := m()
 	var sum float64
 	for _, r := range s {
-		if w, ok := t.width[r]; ok {
+		if w := t.of(r); w >= 0 {
 			sum += w
 		} else {
 			sum += t.missing
@@ -56,14 +56,19 @@ func Advance(medium bool, s string) float64 {
 }
 
 // Has reports whether the typeface has a shape for r.
-func Has(r rune) bool {
-	_, ok := measures[0]().width[r]
-	return ok
+func Has(r rune) bool { return measures[0]().of(r) >= 0 }
+
+// A measure is the advances of a weight in em by character, -1 for one it lacks.
+type measure struct {
+	width   []float64
+	missing float64
 }
 
-type measure struct {
-	width   map[rune]float64
-	missing float64
+func (m *measure) of(r rune) float64 {
+	if int(r) < len(m.width) {
+		return m.width[r]
+	}
+	return -1
 }
 
 // newMeasure reads the advances of all characters of the basic plane.
@@ -81,11 +86,17 @@ func newMeasure(ttf []byte) *measure {
 		}
 		return float64(a) / 64 / em
 	}
-	m := &measure{width: make(map[rune]float64, 700), missing: advance(0)}
-	for r := rune(' '); r <= 0xFFFF; r++ {
+	m := &measure{width: make([]float64, 0x10000), missing: advance(0)}
+	last := rune(0)
+	for r := range rune(len(m.width)) {
+		m.width[r] = -1
+		if r < ' ' {
+			continue
+		}
 		if g, err := f.GlyphIndex(&buf, r); err == nil && g != 0 {
-			m.width[r] = advance(g)
+			m.width[r], last = advance(g), r
 		}
 	}
+	m.width = m.width[:last+1]
 	return m
 }

@@ -64,7 +64,7 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 		if err != nil {
 			fmt.Fprintf(notes, "pleach: %s: printed without its picture\n", printable(err.Error()))
 		} else {
-			in.Picture = loaded.Picture
+			in.Picture, in.Original = loaded.Picture, loaded.Original()
 		}
 	}
 	var pdf bytes.Buffer

@@ -115,7 +115,7 @@ func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said st
 	without := ""
 	if bm := sc.Plan.Settings.BaseMap; bm != nil {
 		if l, err := imagery.Load(ctx, folder, *bm, sc.Grid, 0); err == nil {
-			in.Picture = l.Picture
+			in.Picture, in.Original = l.Picture, l.Original()
 		} else {
 			without = ", without its picture: " + err.Error()
 		}

@@ -73,9 +73,7 @@ func (d *document) georeference(o *objects) error {
 		fmt.Fprintf(b, "] /GCS %d 0 R /DCS %d 0 R /PDU [/M /SQM /DEG]>>>>\n", plane, shown)
 	}
 	for page, b := range pages {
-		// The writer numbers the pages' dictionaries 3, 5, 7 and so on, as its
-		// bookmarks take for granted.
-		if err := o.enter(1+2*page, "/Type /Page\n", "/VP [\n"+b.String()+"]\n"); err != nil {
+		if err := o.enter(dictionaryOf(page), "/Type /Page\n", "/VP [\n"+b.String()+"]\n"); err != nil {
 			return err
 		}
 	}

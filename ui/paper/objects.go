@@ -2,11 +2,15 @@ package paper
 
 import (
 	"bytes"
+	"compress/zlib"
 	"crypto/sha256"
 	"fmt"
 	"io"
+	"runtime"
 	"slices"
 	"strconv"
+	"sync"
+	"sync/atomic"
 )
 
 // objects are the numbered objects of a finished PDF, to be added to before it is
@@ -84,6 +88,39 @@ func (o *objects) enter(n int, after, text string) error {
 	}
 	at += len(after)
 	o.part[n] = slices.Concat(was[:at], []byte(text), was[at:])
+	return nil
+}
+
+// pack compresses the stream of each object named, which is bare as yet.
+func (o *objects) pack(numbers []int) error {
+	const stream, end = ">>\nstream\n", "\nendstream\nendobj\n"
+	packed := make([][]byte, len(numbers))
+	var wg sync.WaitGroup
+	var next atomic.Int64
+	for range min(runtime.GOMAXPROCS(0), len(numbers)) {
+		wg.Go(func() {
+			var b bytes.Buffer
+			z := zlib.NewWriter(&b)
+			for i := int(next.Add(1)) - 1; i < len(numbers); i = int(next.Add(1)) - 1 {
+				_, body, ok := bytes.Cut(o.part[numbers[i]], []byte(stream))
+				if body, ok = bytes.CutSuffix(body, []byte(end)); !ok {
+					continue
+				}
+				b.Reset()
+				z.Reset(&b)
+				z.Write(body) // a buffer takes everything
+				z.Close()
+				packed[i] = fmt.Appendf(nil, "%d 0 obj\n<</Filter /FlateDecode /Length %d%s%s%s", numbers[i], b.Len(), stream, b.Bytes(), end)
+			}
+		})
+	}
+	wg.Wait()
+	for i, n := range numbers {
+		if packed[i] == nil {
+			return fmt.Errorf("write the PDF: object %d has no stream", n)
+		}
+		o.part[n] = packed[i]
+	}
 	return nil
 }
 

@@ -6,13 +6,16 @@ import (
 	"image/color"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
 
 	"pleach/assets/fonts"
+	"pleach/model/picture"
 	"pleach/model/sitegrid"
 	"pleach/ui/drawing"
 )
@@ -54,6 +57,7 @@ func newDocument(w, h float64, stamp time.Time) *document {
 	f.SetCatalogSort(true)
 	f.SetCreationDate(stamp)
 	f.SetModificationDate(stamp)
+	f.SetCompression(false) // of pages: write does it
 	f.SetProducer("pleach", true)
 	f.SetLang("en")
 	f.SetMargins(0, 0, 0)
@@ -93,21 +97,25 @@ func (d *document) restore() {
 	d.raw("Q")
 }
 
-// number writes v to a hundred-thousandth of a PDF unit, without idle zeros.
-func number(b []byte, v float64) []byte {
-	v = math.Round(v*1e4) / 1e4
+// number writes v to a ten-thousandth, without idle zeros.
+func number(b []byte, v float64) []byte { return rounded(b, v, 1e4) }
+
+func rounded(b []byte, v, parts float64) []byte {
+	v = math.Round(v*parts) / parts
 	if v == 0 {
 		v = 0 // no minus zero
 	}
 	return append(strconv.AppendFloat(b, v, 'f', -1, 64), ' ')
 }
 
+// xy writes a place to a hundredth of a PDF unit: 0.0035 mm.
 func (d *document) xy(b []byte, p orb.Point) []byte {
-	return number(number(b, p[0]*perMM), (d.height-p[1])*perMM)
+	return rounded(rounded(b, p[0]*perMM, 100), (d.height-p[1])*perMM, 100)
 }
 
 // trace appends the path through pts, closed where first and last agree.
 func (d *document) trace(b []byte, pts []orb.Point) []byte {
+	pts = fewer(pts)
 	n := len(pts)
 	shut := n > 2 && pts[0] == pts[n-1]
 	if shut {
@@ -125,6 +133,22 @@ func (d *document) trace(b []byte, pts []orb.Point) []byte {
 		b = append(b, "h\n"...)
 	}
 	return b
+}
+
+// finest is how far a path may run from its points, in millimetres: less than
+// half a dot at 1200 dots an inch.
+const finest = 0.008
+
+// fewer leaves out the points of a path that nobody could see are missing.
+func fewer(pts []orb.Point) []orb.Point {
+	if len(pts) < 8 {
+		return pts
+	}
+	out := simplify.DouglasPeucker(finest).LineString(slices.Clone(orb.LineString(pts)))
+	if pts[0] == pts[len(pts)-1] && len(out) < 4 {
+		return pts
+	}
+	return out
 }
 
 func opaque(c color.NRGBA) color.NRGBA { c.A = 255; return c }
@@ -248,6 +272,38 @@ func (d *document) image(name string, jpeg []byte, x, y, w, h float64) {
 	d.pdf.ImageOptions(name, x, y, w, h, false, o, 0, "")
 }
 
+// holds says whether an image of that name is in the document.
+func (d *document) holds(name string) bool { return d.pdf.GetImageInfo(name) != nil }
+
+// file draws a JPEG file as it stands. page takes the site grid to millimetres
+// from the upper left of the page.
+func (d *document) file(name string, f *picture.File, page func(orb.Point) orb.Point) {
+	white := color.NRGBA{255, 255, 255, 255}
+	d.ready(&white, nil)
+	o := fpdf.ImageOptions{ImageType: "JPG"}
+	d.pdf.RegisterImageOptionsReader(name, o, bytes.NewReader(f.JPEG))
+	w, h := float64(f.Width), float64(f.Height)
+	at := func(col, row float64) orb.Point {
+		p := page(f.At.At(orb.Point{col, row}))
+		return orb.Point{p[0] * perMM, (d.height - p[1]) * perMM}
+	}
+	// A PDF has an image in the unit square, its lower left corner at the origin.
+	o0, right, up := at(0, h), at(w, h), at(0, 0)
+	var m []byte
+	for _, v := range []float64{right[0] - o0[0], right[1] - o0[1], up[0] - o0[0], up[1] - o0[1], o0[0], o0[1]} {
+		m = number(m, v)
+	}
+	d.save()
+	d.raw(string(append(m, "cm"...)))
+	d.pdf.ImageOptions(name, 0, d.height-1/perMM, 1/perMM, 1/perMM, false, o, 0, "")
+	d.restore()
+}
+
+// The writer numbers the dictionaries of pages 1, 2, 3 as objects 3, 5, 7 and so
+// on, as its bookmarks take for granted, and puts the contents of each behind it.
+func dictionaryOf(page int) int { return 1 + 2*page }
+func contentOf(page int) int    { return 2 + 2*page }
+
 // write ends the document and writes it with an identifier made of its
 // contents. A reader shows its title in the title bar (ISO 32000-1, 12.2,
 // DisplayDocTitle).
@@ -264,6 +320,13 @@ func (d *document) write(w io.Writer) error {
 		return err
 	}
 	if err := d.georeference(o); err != nil {
+		return err
+	}
+	var pages []int
+	for n := range d.pdf.PageCount() {
+		pages = append(pages, contentOf(n+1))
+	}
+	if err := o.pack(pages); err != nil {
 		return err
 	}
 	return o.write(w)

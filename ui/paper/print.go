@@ -24,6 +24,9 @@ type Input struct {
 	Scene   *scene.Scene     // nil: it is made of Plan
 	Result  *analysis.Result // nil: nothing was analysed
 	Picture *picture.Picture // nil: no aerial picture
+	// Original is the JPEG file that Picture was read from, nil where there is
+	// none: it goes into the PDF as it stands where that serves.
+	Original *picture.File
 }
 
 // Options say how it is printed. The zero value prints in colour, at the
@@ -179,6 +182,19 @@ func (s *sheet) pick() error {
 	}
 	var best *layout
 	bestPages, largest := 0, math.Inf(1)
+	type rest struct { // what the further sheets hang on
+		format             Format
+		landscape, devices bool
+		faults             int
+	}
+	pages := map[rest]int{}
+	count := func(l layout) int {
+		r := rest{l.format, l.landscape, l.devices, l.faults}
+		if pages[r] == 0 {
+			pages[r] = len(s.further(l)) + 1
+		}
+		return pages[r]
+	}
 	for _, f := range formats {
 		for _, l := range s.contents(f).arrangements(f) {
 			need := l.needs(s.ground)
@@ -189,7 +205,10 @@ func (s *sheet) pick() error {
 			} else if need > float64(ratio)*(1+1e-9) {
 				continue
 			}
-			pages := len(s.further(l)) + 1
+			if best != nil && ratio > s.ratio {
+				continue
+			}
+			pages := count(l)
 			if best == nil || s.better(l, ratio, pages, *best, bestPages) {
 				best, bestPages, s.ratio = &l, pages, ratio
 			}
@@ -430,9 +449,6 @@ func (s *sheet) countUnnamed() int {
 	return n
 }
 
-// pixelsPerMM is how finely the picture is printed: chosen, 200 dots an inch.
-const pixelsPerMM = 8
-
 // hideable are the layers a reader of the PDF can hide, from the ground up.
 var hideable = []struct {
 	name   string
@@ -454,23 +470,8 @@ func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name strin
 		d.register(name, p, view, s.in.Scene.Grid)
 	}
 	d.clip([]orb.Ring{rect(p.x, p.y, p.w, p.h)})
-	if s.in.Picture != nil {
-		veil := s.opt.Veil
-		if veil == 0 {
-			veil = DefaultVeil
-			if s.opt.Mono {
-				veil += monoVeil
-			}
-		}
-		jpg, ground, err := s.in.Picture.JPEG(view.Bound(), picture.JPEGOptions{MaxPixels: int(p.w * p.h * pixelsPerMM * pixelsPerMM),
-			Paper: s.paper, Veil: math.Max(0, math.Min(1, veil)), Grey: s.opt.Mono})
-		if err == nil {
-			a, b := view.ToUnit(orb.Point{ground.Min[0], ground.Max[1]}), view.ToUnit(orb.Point{ground.Max[0], ground.Min[1]})
-			d.layer("Aerial picture")
-			d.image("aerial "+name, jpg, p.x+a[0], p.y+a[1], b[0]-a[0], b[1]-a[1])
-		} else if !errors.Is(err, picture.ErrOutside) {
-			return nil, err
-		}
+	if err := s.drawPicture(view, p, name); err != nil {
+		return nil, err
 	}
 	labels := drawing.PlaceLabels(list, view, s.theme)
 	for _, part := range hideable {

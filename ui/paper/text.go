@@ -67,31 +67,39 @@ func width(s string, size float64, medium bool) float64 {
 // ellipsis.
 func wrap(s string, w, size float64, medium bool, max int) []string {
 	var lines []string
-	line := ""
 	fits := func(t string) bool { return width(t, size, medium) <= w+1e-6 }
-	for _, word := range strings.FieldsFunc(s, func(r rune) bool { return r == ' ' }) {
-		t := word
-		if line != "" {
-			t = line + " " + word
-		}
-		if fits(t) {
-			line = t
-			continue
-		}
-		if line != "" {
-			lines = append(lines, line)
-			line = ""
-		}
-		for !fits(word) {
-			cut := breakAt(word, fits)
-			lines = append(lines, word[:cut])
-			word = word[cut:]
-		}
-		line = word
+	if s != "" && s[0] != ' ' && s[len(s)-1] != ' ' && fits(s) && !strings.Contains(s, "  ") {
+		return []string{s}
 	}
-	if line != "" {
-		lines = append(lines, line)
+	words := strings.FieldsFunc(s, func(r rune) bool { return r == ' ' })
+	space := width(" ", size, medium)
+	from, long := 0, 0.0 // first word of the line, and how long the line is
+	flush := func(to int) {
+		if to > from {
+			lines = append(lines, strings.Join(words[from:to], " "))
+		}
+		from, long = to, 0
 	}
+	for i := range words {
+		more := width(words[i], size, medium)
+		if i > from {
+			if long+space+more <= w+1e-6 {
+				long += space + more
+				continue
+			}
+			flush(i)
+		}
+		if more > w+1e-6 {
+			for !fits(words[i]) {
+				cut := breakAt(words[i], fits)
+				lines = append(lines, words[i][:cut])
+				words[i] = words[i][cut:]
+			}
+			more = width(words[i], size, medium)
+		}
+		long = more
+	}
+	flush(len(words))
 	if max > 0 && len(lines) > max {
 		lines = lines[:max]
 		last := []rune(lines[max-1])
