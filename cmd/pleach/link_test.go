@@ -4,10 +4,12 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -152,6 +154,22 @@ func TestOutsideLinkAgreesWithPublishedDiffractionLosses(t *testing.T) {
 	}
 }
 
+// alike compares two values read from JSON, numbers to within off.
+func alike(a, b any, off float64) bool {
+	switch b := b.(type) {
+	case float64:
+		a, ok := a.(float64)
+		return ok && math.Abs(a-b) <= off
+	case []any:
+		a, ok := a.([]any)
+		return ok && slices.EqualFunc(a, b, func(x, y any) bool { return alike(x, y, off) })
+	case map[string]any:
+		a, ok := a.(map[string]any)
+		return ok && maps.EqualFunc(a, b, func(x, y any) bool { return alike(x, y, off) })
+	}
+	return reflect.DeepEqual(a, b)
+}
+
 func TestCheckLinkOfAPlanAndLinkOverItsProfileAgree(t *testing.T) {
 	t.Setenv("XDG_DATA_HOME", t.TempDir())
 	demo := strings.TrimSpace(works(t, done, "demo"))
@@ -174,15 +192,8 @@ func TestCheckLinkOfAPlanAndLinkOverItsProfileAgree(t *testing.T) {
 			from, to := want["from"].(string), want["to"].(string)
 			inPlan := linkJSON(t, plan, "--from", from, "--to", to, "--profile", csv)
 			for name, v := range want {
-				switch w := v.(type) {
-				case float64:
-					if math.Abs(number64(t, inPlan, name)-w) > 0.001 {
-						t.Errorf("%s to %s: %s %v in link, %v in check", from, to, name, inPlan[name], w)
-					}
-				default:
-					if !reflect.DeepEqual(inPlan[name], v) {
-						t.Errorf("%s to %s: %s %v in link, %v in check", from, to, name, inPlan[name], v)
-					}
+				if !alike(inPlan[name], v, 0.001) {
+					t.Errorf("%s to %s: %s %v in link, %v in check", from, to, name, inPlan[name], v)
 				}
 			}
 			short := func(name string) string { return strconv.FormatFloat(number64(t, inPlan, name), 'g', -1, 64) }

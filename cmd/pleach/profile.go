@@ -182,6 +182,7 @@ type ratedLink struct {
 	Required         *float64      `json:"required_margin_db"`
 	Probability      *float64      `json:"probability"`
 	InUse            *bool         `json:"in_use"`
+	Directions       []direction   `json:"directions,omitempty"`
 	Bullington       float64       `json:"bullington_db"`
 	BullingtonSmooth float64       `json:"bullington_smooth_db"`
 	Spherical        float64       `json:"spherical_db"`
@@ -192,6 +193,15 @@ type ratedLink struct {
 	Notes            []string      `json:"notes"`
 
 	passes string // Past in words
+}
+
+// direction is what one direction of a link comes to.
+type direction struct {
+	From        string  `json:"from"`
+	To          string  `json:"to"`
+	Received    float64 `json:"received_dbm"`
+	Margin      float64 `json:"margin_db"`
+	Probability float64 `json:"probability"`
 }
 
 // rateProfile returns the losses over p between antennas from and to metres
@@ -219,6 +229,9 @@ func ofPlan(k analysis.Link, d radio.Diffraction) ratedLink {
 		Clearance: k.Clearance, ClearanceAt: d.ClearanceAt, Received: &k.Received, Margin: &k.Margin, Required: &k.Required,
 		Probability: &k.Probability, InUse: &k.InUse, Past: report.PastOf(k.Past), Bullington: d.BullingtonDB, BullingtonSmooth: d.BullingtonSmoothDB, Spherical: d.SphericalDB,
 		Class: k.Class,
+	}
+	for _, d := range k.Directions() {
+		l.Directions = append(l.Directions, direction{d.From, d.To, d.Received, d.Margin, d.Probability})
 	}
 	if k.Corrected {
 		l.Calibration = &k.Correction
@@ -262,20 +275,24 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 		row("Installation, both ends", *l.Installation, "dB", "")
 	}
 	if l.Calibration != nil {
-		row("Readings of such links", *l.Calibration, "dB", "   (in the next two)")
+		row("Readings of such links", *l.Calibration, "dB", "   (in what follows)")
 	}
-	if l.Received != nil {
-		row("Received, weaker direction", *l.Received, "dBm", "")
+	for _, d := range l.Directions {
+		row("Received by "+d.To+" from "+d.From, d.Received, "dBm", fmt.Sprintf("   (margin %.0f dB, %s)", rounded(d.Margin, 0), analysis.Percent(d.Probability)))
 	}
 	if l.Margin != nil {
 		note := ""
 		if l.Required != nil {
-			note = fmt.Sprintf("   (%.1f dB required)", *l.Required)
+			note = fmt.Sprintf("   (%.0f dB required)", rounded(*l.Required, 0))
 		}
 		if l.Probability != nil {
 			note = ", " + analysis.Percent(*l.Probability) + note
 		}
-		fmt.Fprintf(&b, "  %-34s %8.0f dB%s\n", "Margin", rounded(*l.Margin, 0), note)
+		what := "Margin"
+		if len(l.Directions) > 1 {
+			what = "Margin, weaker direction"
+		}
+		fmt.Fprintf(&b, "  %-34s %8.0f dB%s\n", what, rounded(*l.Margin, 0), note)
 	}
 	if w := l.Worst; w != nil && w.Name != analysis.AsPlanned {
 		fmt.Fprintf(&b, "  %-34s %8.0f dB, %s   (%s)\n", "Margin, worst case", rounded(w.Margin, 0), analysis.Percent(w.Probability), w.Name)

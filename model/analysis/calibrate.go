@@ -126,6 +126,13 @@ func (l *linker) correct(k *Link) {
 		k.Required = g.Margin(s.Reliability)
 	}
 	k.Probability = g.Probability(k.Margin)
+	for _, d := range []*Direction{&k.There, &k.Back} {
+		if d.Rated {
+			d.Received += g.Bias
+			d.Margin += g.Bias
+			d.Probability = g.Probability(d.Margin)
+		}
+	}
 }
 
 // bias is what the readings say of a path of p's class, dB to be added to a level.

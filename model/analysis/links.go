@@ -106,6 +106,14 @@ func (l *linker) judge(a, b antenna, p path) (k Link, ok bool) {
 	k.SD = sd
 	k.Required = radio.RequiredMargin(s.RequiredMargin, sd, s.Reliability)
 	k.Probability = radio.Probability(k.Margin, sd)
+	for _, d := range []struct {
+		to   *Direction
+		from radio.Direction
+	}{{&k.There, rating.Forward}, {&k.Back, rating.Back}} {
+		if d.from.Rated {
+			*d.to = Direction{true, d.from.ReceivedDBm, d.from.MarginDB, radio.Probability(d.from.MarginDB, sd)}
+		}
+	}
 	l.correct(&k)
 	return k, true
 }

@@ -143,13 +143,41 @@ type Link struct {
 	Margin       float64 // dB
 	Required     float64 // dB, margin asked of this link
 	Probability  float64
-	SD           float64 // dB, shadowing
-	Weaker       string  // id of the transmitting end of the rated direction
+	SD           float64   // dB, shadowing
+	Weaker       string    // id of the transmitting end of the rated direction
+	There, Back  Direction // from From to To, and from To to From
 	InUse        bool
 	Past         *Past   // nil where nothing stands in the way
 	Class        string  // of the links that are corrected alike
 	Corrected    bool    // by the readings of its class
 	Correction   float64 // dB, in Received and Margin; 0 where there is none
+}
+
+// Direction is what one direction of a link comes to, with its own power,
+// sensitivity, gain and losses.
+type Direction struct {
+	Rated       bool    // false where the receiving end only transmits; the rest is 0 then
+	Received    float64 // dBm
+	Margin      float64 // dB
+	Probability float64
+}
+
+// Directions returns the directions of a link that are rated, each with the ids
+// of its transmitting and its receiving end.
+func (l *Link) Directions() (out []RatedDirection) {
+	if l.There.Rated {
+		out = append(out, RatedDirection{l.From, l.To, l.There})
+	}
+	if l.Back.Rated {
+		out = append(out, RatedDirection{l.To, l.From, l.Back})
+	}
+	return out
+}
+
+// RatedDirection is a direction of a link and its ends.
+type RatedDirection struct {
+	From, To string
+	Direction
 }
 
 // Past is how a link passes what stands in its way.

@@ -198,6 +198,19 @@ func (j *jsonReport) link(i int, l analysis.Link) {
 	j.key("in_use")
 	j.flag(l.InUse)
 	j.keyNumber("required_margin_db", l.Required)
+	j.key("directions")
+	j.open('[')
+	for _, d := range l.Directions() {
+		j.open('{')
+		j.keyText("from", d.From)
+		j.keyText("to", d.To)
+		j.keyNumber("received_dbm", d.Received)
+		j.keyNumber("margin_db", d.Margin)
+		j.key("probability")
+		j.rounded(d.Probability, 9)
+		j.close('}')
+	}
+	j.close(']')
 	if l.Class != "" {
 		j.keyText("class", l.Class)
 	}

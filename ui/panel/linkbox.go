@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -148,5 +149,8 @@ func linkFacts(l analysis.Link) []fact {
 	if l.InUse {
 		use = "yes"
 	}
-	return append(out, fact{"Weaker from", l.Weaker}, fact{"In use", use})
+	for _, d := range l.Directions() {
+		out = append(out, fact{d.From + " to " + d.To, strings.Replace(Decibels(d.Received), "dB", "dBm", 1) + ", margin " + Decibels(d.Margin)})
+	}
+	return append(out, fact{"In use", use})
 }

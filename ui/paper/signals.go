@@ -26,15 +26,18 @@ func (s *sheet) signalSheets(title string) ([]leaf, error) {
 	f.add(section{"How to read", prose{s.look, []string{
 		"Read each link with the device in its place and closed, and with nobody within 2 m of either antenna. Give the leaf state as in leaf, bare or wet. " +
 			"Where a reserve is asked for, put the attenuator in and note that the message still arrives.",
-		"Predicted is the level of the weaker direction at its receiving end. A reading more than twice the spread below it is told to the designer."}}})
-	t := form{s.look, "Signal readings", []formColumn{{"Link", 0.15}, {"Predicted dBm", 0.075}, {"Margin", 0.1}, {"Spread dB", 0.055}, {"Read at the far end", 0.1}, {"Read at the near end", 0.1},
-		{"Antenna heights", 0.11}, {"Leaf state", 0.075}, {"Attenuator dB", 0.08}, {"Day and time", 0.09}, {"Initials", 0.065}}, nil}
+		"Predicted is the level at the receiving end, each direction with its own power and losses; where one end only transmits there is one. " +
+			"A reading more than twice the spread below the prediction is told to the designer."}}})
+	t := form{s.look, "Signal readings", []formColumn{{"From → to", 0.14}, {"Predicted dBm", 0.075}, {"Margin", 0.1}, {"Spread dB", 0.06}, {"Read dBm", 0.105},
+		{"Antenna heights", 0.12}, {"Leaf state", 0.09}, {"Attenuator in, dB", 0.09}, {"Day and time", 0.12}, {"Initials", 0.1}}, nil}
 	for _, l := range s.linksInUse() {
-		margin := unit(l.Margin, 0, "dB")
-		if !l.Holds() {
-			margin += ", fails"
+		for _, d := range l.Directions() {
+			margin := unit(d.Margin, 0, "dB")
+			if d.Margin < l.Required {
+				margin += ", fails"
+			}
+			t.rows = append(t.rows, []string{d.From + " → " + d.To, figure(d.Received, 0), margin, figure(l.SD, 0), "", "", "", "", "", ""})
 		}
-		t.rows = append(t.rows, []string{l.From + " → " + l.To, figure(l.Received, 0), margin, figure(l.SD, 0), "", "", "", "", "", "", ""})
 	}
 	if t.rows == nil {
 		f.add(section{"Links", prose{s.look, []string{"No radio link is in use in this plan."}}})
