@@ -135,9 +135,9 @@ func (d *document) trace(b []byte, pts []orb.Point) []byte {
 	return b
 }
 
-// finest is how far a path may run from its points, in millimetres: less than
-// half a dot at 1200 dots an inch.
-const finest = 0.008
+// finest is how far a path may run from its points, in millimetres: less than a
+// dot at 1200 dots an inch.
+const finest = 0.02
 
 // fewer leaves out the points of a path that nobody could see are missing.
 func fewer(pts []orb.Point) []orb.Point {

@@ -94,6 +94,8 @@ func newSheet(in Input, opt Options) *sheet {
 	s.look = newLook(s.theme)
 	s.list = compose(in)
 	s.ground = s.extent()
+	s.devices = schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(in.Plan, in.Result), known: new([]columnWidth)}
+	s.stretches = schedule{look: s.look, heading: stretchHeading, columns: stretchColumns, rows: stretchRows(in.Result), known: new([]columnWidth)}
 	return s
 }
 
@@ -125,6 +127,10 @@ type sheet struct {
 	empty   bool      // there is nothing to show
 	terse   bool      // long texts are cut
 	unnamed int       // device names that find no room on the map
+
+	devices, stretches schedule           // of the layout
+	labelled           drawing.View       // for which list was labelled last,
+	labels             *drawing.Placement // and how; nil for not yet
 
 	layout layout
 	ratio  int
@@ -293,8 +299,8 @@ func (s *sheet) contents(f Format) contents {
 		summary:   summary{look: s.look, facts: facts(s.in.Result)},
 		faults:    faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
 		legend:    legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
-		devices:   schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(s.in.Plan, s.in.Result)},
-		stretches: schedule{look: s.look, heading: stretchHeading, columns: stretchColumns, rows: stretchRows(s.in.Result)},
+		devices:   s.devices,
+		stretches: s.stretches,
 		notes:     prose{s.look, s.notes()},
 	}
 }
@@ -438,10 +444,21 @@ func (s *sheet) view() drawing.View {
 	return drawing.View{Centre: s.ground.Center(), MetresPerUnit: float64(s.ratio) / 1000, Width: s.layout.picture.w, Height: s.layout.picture.h}
 }
 
+// placeLabels finds the labels' places on a map.
+func (s *sheet) placeLabels(list *drawing.List, view drawing.View) *drawing.Placement {
+	if list != s.list {
+		return drawing.PlaceLabels(list, view, s.theme)
+	}
+	if s.labels == nil || view != s.labelled {
+		s.labelled, s.labels = view, drawing.PlaceLabels(list, view, s.theme)
+	}
+	return s.labels
+}
+
 // countUnnamed returns how many devices' names find no room on the map.
 func (s *sheet) countUnnamed() int {
 	n := 0
-	for _, i := range drawing.PlaceLabels(s.list, s.view(), s.theme).LeftOut {
+	for _, i := range s.placeLabels(s.list, s.view()).LeftOut {
 		if s.list.Items[i].Meaning == drawing.DeviceName {
 			n++
 		}
@@ -473,7 +490,7 @@ func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name strin
 	if err := s.drawPicture(view, p, name); err != nil {
 		return nil, err
 	}
-	labels := drawing.PlaceLabels(list, view, s.theme)
+	labels := s.placeLabels(list, view)
 	for _, part := range hideable {
 		d.layer(part.name)
 		drawing.Render(shifted{d, p.x, p.y}, list, view, s.theme, labels, part.layers)

@@ -32,7 +32,14 @@ type schedule struct {
 	from    int
 	to      int
 	lines   int // of a cell at most, what is longer is cut; 0: four
+	// known keeps how wide the columns would be, where a table is measured again
+	// and again; nil for none.
+	known *[]columnWidth
 }
+
+// columnWidth is how wide a column would be, and of one of figures the width of
+// what comes after the whole number.
+type columnWidth struct{ own, tail float64 }
 
 const (
 	cellGap   = 2.3 // between two columns
@@ -51,31 +58,48 @@ func (s schedule) least() float64 {
 	return sum - cellGap
 }
 
+// own returns the columns as wide as what stands in them.
+func (s schedule) own() []columnWidth {
+	if s.known != nil && *s.known != nil {
+		return *s.known
+	}
+	out := make([]columnWidth, len(s.columns))
+	for i, c := range s.columns {
+		head := width(c.head, sizeSchedule, true)
+		if c.unit != "" {
+			head += width(" "+c.unit, sizeSchedule, false)
+		}
+		own := head
+		if c.right {
+			var whole float64
+			whole, out[i].tail = s.figures(i)
+			own = math.Max(own, whole+out[i].tail)
+		} else {
+			for _, r := range s.rows {
+				own = math.Max(own, width(r.cells[i], sizeSchedule, r.strong || i == 0))
+			}
+		}
+		if c.give == 0 && !c.right {
+			// Not even an odd long id may crowd out the rest: it is broken.
+			own = math.Min(own, math.Max(head, mostFixed))
+		}
+		out[i].own = own
+	}
+	if s.known != nil {
+		*s.known = out
+	}
+	return out
+}
+
 // widths returns the width of each column in a table w wide, or wider where it
 // cannot be set in w.
 func (s schedule) widths(w float64) []float64 {
 	out := make([]float64, len(s.columns))
 	sum, give := 0.0, 0.0
-	for i, c := range s.columns {
-		out[i] = width(c.head, sizeSchedule, true)
-		if c.unit != "" {
-			out[i] += width(" "+c.unit, sizeSchedule, false)
-		}
-		head := out[i]
-		if c.right {
-			figures, tails := s.figures(i)
-			out[i] = math.Max(out[i], figures+tails)
-		} else {
-			for _, r := range s.rows {
-				out[i] = math.Max(out[i], width(r.cells[i], sizeSchedule, r.strong || i == 0))
-			}
-		}
-		if c.give == 0 && !c.right {
-			// Not even an odd long id may crowd out the rest: it is broken.
-			out[i] = math.Min(out[i], math.Max(head, mostFixed))
-		}
-		give += c.give
-		sum += out[i]
+	for i, c := range s.own() {
+		out[i] = c.own
+		give += s.columns[i].give
+		sum += c.own
 	}
 	spare := w - sum - cellGap*float64(len(s.columns)-1)
 	if spare >= 0 {
@@ -182,11 +206,7 @@ func (s schedule) draw(d *document, x, y, w float64) {
 		d.left(x, y, headRow-1, s.heading, s.head, s.ink)
 		y += headRow
 	}
-	ws := s.widths(w)
-	tails := make([]float64, len(s.columns))
-	for i := range tails {
-		_, tails[i] = s.figures(i)
-	}
+	ws, own := s.widths(w), s.own()
 	at := x
 	for i, c := range s.columns {
 		cw := width(c.head, sizeSchedule, true)
@@ -221,8 +241,8 @@ func (s schedule) draw(d *document, x, y, w float64) {
 			top := y + rowPad - 0.45
 			if c.right {
 				whole, tail := parts(r.cells[i])
-				d.right(at+ws[i]-tails[i], top, smallRow, whole, f, s.ink)
-				d.left(at+ws[i]-tails[i], top, smallRow, tail, f, s.ink)
+				d.right(at+ws[i]-own[i].tail, top, smallRow, whole, f, s.ink)
+				d.left(at+ws[i]-own[i].tail, top, smallRow, tail, f, s.ink)
 			} else {
 				for n, l := range s.cell(r, i, ws[i]) {
 					d.left(at, top+float64(n)*smallRow, smallRow, l, f, s.ink)
