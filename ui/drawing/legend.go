@@ -55,8 +55,11 @@ func (t *Theme) Sample(m Meaning, width, height float64) (*List, View) {
 		add(Item{Kind: AreaKind, Area: orb.MultiPolygon{{{{-dx, -dy}, {dx, -dy}, {dx, dy}, {-dx, dy}, {-dx, -dy}}}}})
 	}
 	switch m {
-	case Sensor, SensorFlagged, Repeater, Receiver, Reading, Finding, FindingAccepted, ControlPoint, WayCrosses, WayMeets:
+	case Sensor, SensorFlagged, Repeater, Receiver, Reading, Finding, FindingAccepted, ControlPoint, WayCrosses, WayMeets,
+		LevelOpen, LevelPast, LevelTrees, LevelOpenAside, LevelPastAside, LevelTreesAside:
 		add(Item{Kind: MarkKind, Bearing: 90})
+	case LevelOpenFit, LevelPastFit, LevelTreesFit:
+		levelSample(m, w, height, add)
 	case Gate:
 		add(Item{Kind: LineKind, Meaning: Boundary, Line: line})
 		add(Item{Kind: MarkKind, Length: w * 0.8})

@@ -104,6 +104,21 @@ const (
 	LinkWanted // the part of it that is wanted free
 	LinkTrees  // foliage that stands on the line
 
+	// Levels read on site against those predicted.
+	LevelEqual // read as predicted
+	LevelOpenBand
+	LevelPastBand
+	LevelTreesBand
+	LevelOpen
+	LevelOpenFit
+	LevelPast
+	LevelPastFit
+	LevelTrees
+	LevelTreesFit
+	LevelOpenAside
+	LevelPastAside
+	LevelTreesAside
+
 	// Text.
 	DimensionFigure
 	DeviceName
@@ -139,6 +154,9 @@ var meaningNames = [meanings]string{
 	SectionSeen: "section-seen", SectionUnseen: "section-unseen", SectionReach: "section-reach", SectionLevel: "section-level",
 	SectionAxis: "section-axis", SectionMet: "section-met", SectionMount: "section-mount", SectionScale: "section-scale",
 	LinkZone: "link-zone", LinkWanted: "link-wanted", LinkTrees: "link-trees",
+	LevelEqual: "level-equal", LevelOpenBand: "level-open-band", LevelPastBand: "level-past-band", LevelTreesBand: "level-trees-band",
+	LevelOpen: "level-open", LevelOpenFit: "level-open-fit", LevelPast: "level-past", LevelPastFit: "level-past-fit", LevelTrees: "level-trees", LevelTreesFit: "level-trees-fit",
+	LevelOpenAside: "level-open-aside", LevelPastAside: "level-past-aside", LevelTreesAside: "level-trees-aside",
 	Dimension: "dimension", DimensionFigure: "dimension-figure",
 	DeviceName: "device-name", GapNumber: "gap-number", MarginFigure: "margin-figure",
 	ChainageFigure: "chainage-figure", FeatureName: "feature-name", BarName: "bar-name", Note: "note",

@@ -296,6 +296,7 @@ func NewTheme(m Medium) *Theme {
 		Pad: pick(4.5, 1.1), Leader: Pen{Width: w(1.4, 0.3), Colour: gapC}, Flag: true}, pick(12, 3))
 
 	t.section(w, pick)
+	t.levels(w, s, pick)
 
 	if m.Mono {
 		t.drain()

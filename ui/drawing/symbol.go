@@ -33,6 +33,9 @@ const (
 	CursorMark // a plus, open in the middle
 	EntryMark  // an arrowhead in a ring
 	DotMark    // a dot
+	SquareMark // a square
+	TriangleMark
+	TriangleOpenMark // the same in outline
 	symbols
 )
 
@@ -147,6 +150,8 @@ func (s Symbol) pieces() []piece {
 			{path: line(-0.5, 0, -0.14, 0), stroke: inkRole}, {path: line(0.14, 0, 0.5, 0), stroke: inkRole}}
 	case EntryMark, DotMark:
 		return wayPieces(s)
+	case SquareMark, TriangleMark, TriangleOpenMark:
+		return levelPieces(s)
 	case CursorMark:
 		return []piece{{path: line(0, -0.5, 0, -0.16), stroke: inkRole}, {path: line(0, 0.16, 0, 0.5), stroke: inkRole},
 			{path: line(-0.5, 0, -0.16, 0), stroke: inkRole}, {path: line(0.16, 0, 0.5, 0), stroke: inkRole}}
