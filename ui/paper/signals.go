@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"strings"
 
 	"pleach/model/analysis"
 	"pleach/ui/drawing"
@@ -28,16 +29,20 @@ func (s *sheet) signalSheets(title string) ([]leaf, error) {
 			"Where a reserve is asked for, put the attenuator in and note that the message still arrives.",
 		"Predicted is the level at the receiving end, each direction with its own power and losses; where one end only transmits there is one. " +
 			"A reading more than twice the spread below the prediction is told to the designer."}}})
-	t := form{s.look, "Signal readings", []formColumn{{"From → to", 0.14}, {"Predicted dBm", 0.075}, {"Margin", 0.1}, {"Spread dB", 0.06}, {"Read dBm", 0.105},
-		{"Antenna heights", 0.12}, {"Leaf state", 0.09}, {"Attenuator in, dB", 0.09}, {"Day and time", 0.12}, {"Initials", 0.1}}, nil}
+	t := form{s.look, "Signal readings", []formColumn{{"Link, first → second", 0.14}, {"Predicted at second, at first, dBm", 0.115}, {"Margin there, back", 0.105}, {"Spread dB", 0.055},
+		{"Read at second", 0.085}, {"Read at first", 0.085}, {"Antenna heights", 0.1}, {"Leaf state", 0.075}, {"Attenuator in, dB", 0.08}, {"Day and time", 0.09}, {"Initials", 0.07}}, nil}
 	for _, l := range s.linksInUse() {
-		for _, d := range l.Directions() {
-			margin := unit(d.Margin, 0, "dB")
-			if d.Margin < l.Required {
-				margin += ", fails"
+		level, margin := []string{none, none}, []string{none, none}
+		for i, d := range []analysis.Direction{l.There, l.Back} {
+			if d.Rated {
+				level[i], margin[i] = figure(d.Received, 0), unit(d.Margin, 0, "dB")
 			}
-			t.rows = append(t.rows, []string{d.From + " → " + d.To, figure(d.Received, 0), margin, figure(l.SD, 0), "", "", "", "", "", ""})
 		}
+		words := strings.Join(margin, ", ")
+		if !l.Holds() {
+			words += ": fails"
+		}
+		t.rows = append(t.rows, []string{l.From + " → " + l.To, strings.Join(level, ", "), words, figure(l.SD, 0), "", "", "", "", "", "", ""})
 	}
 	if t.rows == nil {
 		f.add(section{"Links", prose{s.look, []string{"No radio link is in use in this plan."}}})
