@@ -53,6 +53,7 @@ const (
 	Flag
 	Choice // one of Property.Choices
 	Other  // a structured value, described in the contract
+	Day    // a text such as 2027-04-30
 )
 
 // Property describes one property of a kind: the single source of the limits

@@ -100,6 +100,12 @@ type Settings struct {
 	Response Response
 
 	Accepted []Accepted
+
+	Quotation Quotation
+	Visit     Visit
+	Contacts  []Contact
+	Duties    []Duty
+	Revisions []Revision
 }
 
 // Addresses is how an address is set on a device.
@@ -208,6 +214,18 @@ var SettingsTable = []Setting{
 	{"response.communication", num("communication", "Probability that an alarm is passed on", "", 0, 1).def(0.95).chosen()},
 	{"response.speed_m_s", num("speed_m_s", "Speed of the intruder", "m/s", 0, 10).above().def(3.0).chosen()},
 	{"response.task_s", num("task_s", "Work at the asset", "s", 0, 86400).def(0.0).chosen().help("a door to be opened, a lock to be cut")},
+	{"quotation.reference", text("reference", "Quotation").help("its number, on the sheet for the customer")},
+	{"quotation.valid_until", day("valid_until", "Valid until")},
+	{"visit.hours", text("hours", "Hours of the site").help("when someone is there, when work may be done")},
+	{"visit.keys", text("keys", "Keys and codes").help("who holds them; no code that must stay secret")},
+	{"visit.parking", text("parking", "Where to park")},
+	{"visit.hospital", text("hospital", "Nearest hospital").help("with emergency admission, and its address")},
+}
+
+// ForSheets reports whether the setting at path serves the printed sheets alone.
+func ForSheets(path string) bool {
+	group, _, _ := strings.Cut(path, ".")
+	return group == "quotation" || group == "visit"
 }
 
 // SettingInfo returns the description of a setting by its path.
@@ -321,6 +339,7 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 		s.Accepted = append(s.Accepted, Accepted{Rule: a.text("rule", true), Subject: a.texts("subject"), From: from, To: a.maybe(chain),
 			Posture: a.text("posture", false), Reason: a.text("reason", false), By: a.text("by", false), At: a.text("at", false)})
 	}
+	r.records(&s)
 	return s
 }
 

@@ -46,6 +46,13 @@ func TestThePageOfThePlanFileNamesEveryKindAndProperty(t *testing.T) {
 			}
 		}
 	}
+	for _, l := range model.Lists {
+		for _, name := range append([]model.Property{{Name: l.Path}}, l.Properties...) {
+			if !strings.Contains(text, "`"+name.Name+"`") {
+				t.Errorf("%s of the list %s is not on the page", name.Name, l.Path)
+			}
+		}
+	}
 	for _, s := range model.SettingsTable {
 		if !strings.Contains(text, "`"+s.Path+"`") {
 			t.Errorf("setting %s is not on the page", s.Path)

@@ -148,6 +148,8 @@ func SettingValues(s model.Settings) map[string]any {
 		"way_in.probability": s.WayIn.Probability, "way_in.width_m": s.WayIn.Width,
 		"response.time_s": s.Response.Time, "response.sd_share": s.Response.SDShare, "response.communication": s.Response.Communication,
 		"response.speed_m_s": s.Response.Speed, "response.task_s": s.Response.Task,
+		"quotation.reference": s.Quotation.Reference, "quotation.valid_until": s.Quotation.ValidUntil,
+		"visit.hours": s.Visit.Hours, "visit.keys": s.Visit.Keys, "visit.parking": s.Visit.Parking, "visit.hospital": s.Visit.Hospital,
 	}
 }
 

@@ -498,8 +498,8 @@ func (t *textReport) settings() {
 		if p.Settings.Rules == nil && slices.Contains(forRules, row.Path) {
 			continue // nothing is reckoned with them
 		}
-		if strings.HasPrefix(row.Path, "addresses.") {
-			continue // nothing here is reckoned with how an address is set
+		if strings.HasPrefix(row.Path, "addresses.") || model.ForSheets(row.Path) {
+			continue // nothing here is reckoned with them
 		}
 		value := ""
 		switch v := values[row.Path].(type) {

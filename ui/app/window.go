@@ -44,6 +44,7 @@ type window struct {
 	features *panel.Features
 	titles   *panel.Settings
 	settings *panel.Settings
+	records  *panel.Records
 	diagram  *panel.Diagram
 	axis     *panel.Axis
 	link     *panel.LinkView // in place of the section where a link is chosen
@@ -132,7 +133,8 @@ func (w *window) build() {
 		w.goToFeature(id)
 	}
 	w.titles = panel.NewSettings(ed, panel.TitleBlock)
-	w.settings = panel.NewSettings(ed, func(p string) bool { return !panel.TitleBlock(p) })
+	w.records = panel.NewRecords(ed)
+	w.settings = panel.NewSettings(ed, func(p string) bool { return !panel.TitleBlock(p) && !model.ForSheets(p) })
 
 	w.sections = map[string]*panel.Section{}
 	section := func(key, title string, body fyne.CanvasObject, open bool) *panel.Section {
@@ -153,6 +155,7 @@ func (w *window) build() {
 		section("findings", "Findings", w.findings.Object, true), panel.Rule(),
 		section("features", "In the plan", w.features.Object, false), panel.Rule(),
 		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
+		section("records", "Quotation, contacts, revisions", w.records.Object, false), panel.Rule(),
 		section("settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
 
 	w.panels = stack
@@ -441,6 +444,7 @@ func (w *window) tell() {
 	w.features.Update()
 	w.sections["features"].SetCount(w.features.Words())
 	w.titles.Update()
+	w.records.Update()
 	w.settings.Update()
 }
 

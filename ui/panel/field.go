@@ -489,6 +489,11 @@ func Typed(p model.Property, text string) (any, error) {
 		}
 		return v, nil
 	}
+	if p.Type == model.Day {
+		if _, err := model.ParseDay(text); err != nil {
+			return nil, fmt.Errorf("%s: %w", p.Label, err)
+		}
+	}
 	if p.Name == "time_zone" {
 		if _, err := model.TimeZone(text); err != nil {
 			return nil, err
@@ -509,6 +514,8 @@ func allowed(p model.Property) string {
 			return r + " " + p.Unit
 		}
 		return r
+	case model.Day:
+		return model.DayForm
 	case model.Choice:
 		return "one of " + strings.Join(p.Choices, ", ")
 	}
@@ -521,7 +528,7 @@ func Help(p model.Property) string {
 	if p.Help != "" {
 		parts = append(parts, p.Help)
 	}
-	if p.Type == model.Number || p.Type == model.Whole {
+	if p.Type == model.Number || p.Type == model.Whole || p.Type == model.Day {
 		parts = append(parts, allowed(p))
 	}
 	if d, ok := p.Default.(float64); ok {

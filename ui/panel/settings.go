@@ -15,10 +15,11 @@ import (
 type Settings struct {
 	Object fyne.CanvasObject
 
-	ed    func() *editor.Editor
-	form  form
-	plan  *model.Plan // shown last
-	shows []func(*model.Plan)
+	inside *fyne.Container // of Object
+	ed     func() *editor.Editor
+	form   form
+	plan   *model.Plan // shown last
+	shows  []func(*model.Plan)
 }
 
 // NewSettings makes the form. It covers the settings that keep says.
@@ -32,6 +33,7 @@ func NewSettings(ed func() *editor.Editor, keep func(path string) bool) *Setting
 		}
 	}
 	box.Add(Inset(s.form.help, 0, 6, 0, 0))
+	s.inside = box
 	s.Object = container.NewVScroll(Inset(box, 12, 0, 14, 10))
 	return s
 }
@@ -178,6 +180,18 @@ func settingValue(s *model.Settings, path string) any {
 		return s.Response.Speed
 	case "response.task_s":
 		return s.Response.Task
+	case "quotation.reference":
+		return s.Quotation.Reference
+	case "quotation.valid_until":
+		return s.Quotation.ValidUntil
+	case "visit.hours":
+		return s.Visit.Hours
+	case "visit.keys":
+		return s.Visit.Keys
+	case "visit.parking":
+		return s.Visit.Parking
+	case "visit.hospital":
+		return s.Visit.Hospital
 	}
 	return nil
 }

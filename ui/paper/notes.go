@@ -126,8 +126,8 @@ func (s *sheet) settingRows() (out []row) {
 	values := report.SettingValues(p.Settings)
 	titled := map[string]bool{"title": true, "reference": true, "customer": true, "designer": true, "revision": true, "date": true}
 	for _, d := range model.SettingsTable {
-		if titled[d.Path] {
-			continue // the title block has them
+		if titled[d.Path] || model.ForSheets(d.Path) {
+			continue // other sheets have them
 		}
 		value := none
 		switch v := values[d.Path].(type) {
