@@ -213,9 +213,9 @@ func (t *textReport) gaps(boundary, posture string, gaps []analysis.Gap) {
 	}
 	t.line("")
 	t.line("  Gaps")
-	rows := table{head: []string{"from, to", "length", "cause"}, right: []bool{false, true, false}}
-	for _, g := range gaps {
-		rows.add(chainage(g.From, g.To, g.Length), metres(g.Length), why(t.r.Plan, g.Cause, g.By))
+	rows := table{head: []string{"no", "from, to", "length", "cause"}, right: []bool{true, false, true, false}}
+	for i, g := range gaps {
+		rows.add(strconv.Itoa(i+1), chainage(g.From, g.To, g.Length), metres(g.Length), why(t.r.Plan, g.Cause, g.By))
 	}
 	for i, l := range rows.lines("    ") {
 		t.line("%s", l)
