@@ -44,12 +44,12 @@ func TestWhatTheSheetsTellPeopleIsRead(t *testing.T) {
 
 func TestADayThatIsNoneIsAnErrorThatSaysHowToWriteIt(t *testing.T) {
 	for members, want := range map[string]string{
-		`"quotation":{"valid_until":"31.12.2026"}`:                `plan: pleach.quotation.valid_until "31.12.2026" is not a day written as year, month and day, such as 2027-04-30`,
+		`"quotation":{"valid_until":"31.12.2026"}`:                 `plan: pleach.quotation.valid_until "31.12.2026" is not a day written as year, month and day, such as 2027-04-30`,
 		`"duties":[{"what":"x"},{"what":"y","from":"2027-02-30"}]`: `plan: pleach.duties[1].from "2027-02-30" is not a day`,
-		`"revisions":[{"revision":"A","date":20270101}]`:          `plan: pleach.revisions[0].date 20270101 is not text`,
-		`"revisions":[{"what":"moved"}]`:                          `plan: pleach.revisions[0].revision is missing`,
-		`"duties":[{"from":"2027-02-01"}]`:                        `plan: pleach.duties[0].what is missing`,
-		`"contacts":{"name":"x"}`:                                 `plan: pleach.contacts {"name":"x"} is not a list`,
+		`"revisions":[{"revision":"A","date":20270101}]`:           `plan: pleach.revisions[0].date 20270101 is not text`,
+		`"revisions":[{"what":"moved"}]`:                           `plan: pleach.revisions[0].revision is missing`,
+		`"duties":[{"from":"2027-02-01"}]`:                         `plan: pleach.duties[0].what is missing`,
+		`"contacts":{"name":"x"}`:                                  `plan: pleach.contacts {"name":"x"} is not a list`,
 	} {
 		p := recorded(t, members)
 		if len(p.Flaws) != 1 || !strings.HasPrefix(p.Flaws[0].Error(), want) {

@@ -118,6 +118,19 @@ func plan() []byte {
 		"date", "2026-10-12",
 		"base_map", props{"file", "aerial.jpg", "crs", crs},
 		"response", props{"time_s", 150, "task_s", 60},
+		"quotation", props{"reference", "TGY-Q-118", "valid_until", "2027-01-31"},
+		"visit", props{"hours", "Monday to Saturday, 6 to 20; nothing on the rail side while wagons are shunted", "keys", "gatehouse, signed for at the main gate",
+			"parking", "beside the workshop, clear of the yard road", "hospital", "Wendmarch General, 14 Quarry Road, Wendmarch (invented)"},
+		"contacts", []props{
+			{"role", "On site", "name", "P. Quillby, yard foreman (invented)", "phone", "01632 960111"},
+			{"role", "Receiving centre", "name", "Oddlestone Watch (invented)", "phone", "01632 960112", "note", "ring before the system is set or unset for work"},
+			{"role", "Rail side", "name", "M. Sorrel, shunting (invented)", "phone", "01632 960113"}},
+		"duties", []props{
+			{"what", "Keep trailers 3 m off the north fence", "from", "2026-11-16"},
+			{"what", "Have the lane hedge cut to 2 m, and again every March and August", "from", "2026-11-30"}},
+		"revisions", []props{
+			{"revision", "A", "date", "2026-09-21", "by", "H. Averdell", "what", "First issue"},
+			{"revision", "B", "date", "2026-10-12", "by", "H. Averdell", "what", "Sensor FS1 added at the fuel store; antennas of FS1 and RS1 raised to 5 m"}},
 	})
 	b.WriteString(",\n\"features\":[")
 	first := true
