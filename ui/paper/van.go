@@ -5,14 +5,15 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"pleach/model"
 )
 
 // vanSheets is the first page for the van: how to get in, who to ring, in what
 // order to go round, what to bring, what to mind.
-func (s *sheet) vanSheets(title string) ([]leaf, error) {
-	f := s.flow(title, s.opt.Paper == A3)
+func (s *sheet) vanSheets(heading string) ([]leaf, error) {
+	f := s.flow(heading, s.opt.Paper == A3)
 	p, sc := s.in.Plan, s.in.Scene
 	gates := form{s.look, "Ways in", []formColumn{{"Gate", 0.3}, {"Longitude, latitude", 0.3}, {"Wide", 0.1}, {"Key, code, who opens", 0.3}}, nil}
 	for _, g := range p.Of(model.KindGate) {
@@ -20,10 +21,13 @@ func (s *sheet) vanSheets(title string) ([]leaf, error) {
 			continue
 		}
 		at := sc.Grid.ToLonLat(sc.Shape(g.ID).Bound().Center())
-		gates.rows = append(gates.rows, []string{plainName(p, g.ID), figureAll(at[0], 6) + ", " + figureAll(at[1], 6), metres(g.Value.(*model.Gate).Width), ""})
+		gates.rows = append(gates.rows, []string{title(p, g.ID), figureAll(at[0], 6) + ", " + figureAll(at[1], 6), metres(g.Value.(*model.Gate).Width), ""})
 	}
-	f.add(form{s.look, "Contacts", []formColumn{{"Who", 0.3}, {"Name", 0.4}, {"Telephone", 0.3}},
-		[][]string{{"On site", "", ""}, {"Receiving centre", "", ""}, {"Designer", p.Settings.Designer, ""}, {"In an emergency", "", ""}}}, gates)
+	if people := (beside{[]block{s.contacts()}, []block{s.visit()}, 0.62}); people.height(f.width()) < f.room()/2 {
+		f.add(people, gates)
+	} else {
+		f.add(s.contacts(), s.visit(), gates)
+	}
 	dangers := prose{s.look, nil}
 	for _, h := range p.Of(model.KindHazard) {
 		if h.Sound() {
@@ -73,7 +77,7 @@ func (s *sheet) vanSheets(title string) ([]leaf, error) {
 	var stops []stop
 	for _, d := range sc.Devices {
 		v := stop{name: d.Feature.ID, boundary: len(sc.Boundaries)}
-		if n := plainName(p, d.Feature.ID); n != v.name {
+		if n := title(p, d.Feature.ID); n != v.name {
 			v.name += "  " + n
 		}
 		near := math.Inf(1)
@@ -82,7 +86,7 @@ func (s *sheet) vanSheets(title string) ([]leaf, error) {
 				near, v.boundary, v.chainage = far, i, c
 				v.at = unit(c, 0, "m") + " along, " + metres(far) + " off"
 				if len(sc.Boundaries) > 1 {
-					v.at += ", " + plainName(p, sc.Boundaries[i].Feature.ID)
+					v.at += ", " + title(p, sc.Boundaries[i].Feature.ID)
 				}
 			}
 		}
@@ -96,4 +100,42 @@ func (s *sheet) vanSheets(title string) ([]leaf, error) {
 	}
 	f.add(t)
 	return f.leaves, nil
+}
+
+// roles are those of contacts that every visit asks for; a blank row stands for
+// one that the plan does not have.
+var roles = []string{"On site", "Receiving centre", "Designer", "In an emergency"}
+
+// contacts is who to ring, with room to write where nobody is stated.
+func (s *sheet) contacts() form {
+	f := form{s.look, "Contacts", []formColumn{{"Who", 0.24}, {"Name", 0.46}, {"Telephone", 0.3}}, nil}
+	set := s.in.Plan.Settings
+	had := map[string]bool{}
+	for _, c := range set.Contacts {
+		name := c.Name
+		if c.Note != "" {
+			name = strings.TrimPrefix(name+"; "+c.Note, "; ")
+		}
+		f.rows = append(f.rows, []string{capital(c.Role), name, c.Phone})
+		had[strings.ToLower(strings.TrimSpace(c.Role))] = true
+	}
+	for _, role := range roles {
+		if had[strings.ToLower(role)] {
+			continue
+		}
+		name := ""
+		if role == "Designer" {
+			name = set.Designer
+		}
+		f.rows = append(f.rows, []string{role, name, ""})
+	}
+	return f
+}
+
+// visit is what to know before driving off, with room to write where the plan
+// says nothing.
+func (s *sheet) visit() form {
+	v := s.in.Plan.Settings.Visit
+	return form{s.look, "The visit", []formColumn{{"What", 0.32}, {"Known", 0.68}}, [][]string{
+		{"Hours", v.Hours}, {"Keys, codes", v.Keys}, {"Parking", v.Parking}, {"Nearest hospital", v.Hospital}}}
 }

@@ -64,8 +64,8 @@ func crossings(b *analysis.Boundary) (out []crossing) {
 }
 
 // walkSheets are the lines to walk, to be filled in by hand.
-func (s *sheet) walkSheets(title string) ([]leaf, error) {
-	f := s.flow(title, true)
+func (s *sheet) walkSheets(heading string) ([]leaf, error) {
+	f := s.flow(heading, true)
 	f.add(section{"How to walk", prose{s.look, []string{
 		"Walk each line straight inwards from the boundary, upright, then again in the further posture. Count the walks and the detections; a clean run of 29 walks is the shortest that proves 0.90 with 95 % confidence (one-sided Clopper-Pearson bound). " +
 			"A sensor that is aimed anew voids its earlier walks."}}})
@@ -84,7 +84,7 @@ func (s *sheet) walkSheets(title string) ([]leaf, error) {
 				at = &res.Scene.Boundaries[k]
 			}
 		}
-		t := form{s.look, "Lines across " + plainName(s.in.Plan, b.ID), []formColumn{{"Line", 0.05}, {"At m", 0.07}, {"East, north m", 0.12}, {"Through the", 0.13}, {"To report", 0.13}, {"Posture", 0.08},
+		t := form{s.look, "Lines across " + title(s.in.Plan, b.ID), []formColumn{{"Line", 0.05}, {"At m", 0.07}, {"East, north m", 0.12}, {"Through the", 0.13}, {"To report", 0.13}, {"Posture", 0.08},
 			{"Speed m/s", 0.07}, {"Walks", 0.06}, {"Detected", 0.07}, {"Delay s", 0.06}, {"Remarks, initials", 0.16}}, nil}
 		for n, c := range crossings(b) {
 			place := ""
