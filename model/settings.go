@@ -108,19 +108,6 @@ type Settings struct {
 	Revisions []Revision
 }
 
-// Addresses is how an address is set on a device.
-type Addresses struct {
-	Switches int
-	Order    string // HighestFirst or LowestFirst: the bit that switch 1 sets
-	Base     int    // the address with all switches off
-}
-
-// Orders of the bits of an address.
-const (
-	HighestFirst = "highest"
-	LowestFirst  = "lowest"
-)
-
 // Traffic is what the rules and the storm of alarms are reckoned with.
 type Traffic struct {
 	Message     float64  // seconds one transmission lasts
@@ -205,6 +192,7 @@ var SettingsTable = []Setting{
 	{"addresses.switches", Property{Name: "switches", Label: "Switches that set an address", Type: Whole, Min: 1, Max: 16, Bounded: true, Default: 8.0, Chosen: true}},
 	{"addresses.order", choice("order", "Bit that switch 1 sets", HighestFirst, LowestFirst).def(HighestFirst).chosen()},
 	{"addresses.base", Property{Name: "base", Label: "Address with all switches off", Type: Whole, Min: 0, Max: 65535, Bounded: true, Default: 0.0, Chosen: true}},
+	{"addresses.reserved", text("reserved", "Addresses kept for other equipment").help("addresses and ranges, such as 0, 240-255")},
 	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
 	{"north.on", text("on", "Declination on")},
 	{"way_in.probability", num("probability", "Detection of one crossing, assumed", "", 0.01, 0.9999).def(0.9).chosen().help("of a crossing as deep as the next figure, in the footprint of one sensor")},
@@ -322,7 +310,12 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 	}
 	s.Rules, s.Calibration = q.rules(), q.calibration()
 	set, _ := r.sub("addresses")
-	s.Addresses = Addresses{int(set.number(p("addresses.switches"))), set.choice("order", HighestFirst, []string{HighestFirst, LowestFirst}), int(set.number(p("addresses.base")))}
+	s.Addresses = Addresses{Switches: int(set.number(p("addresses.switches"))), Order: set.choice("order", HighestFirst, []string{HighestFirst, LowestFirst}), Base: int(set.number(p("addresses.base")))}
+	reserved, err := ParseAddresses(set.label("reserved"))
+	if err != nil {
+		set.flaw("reserved", "%v", err)
+	}
+	s.Addresses.Reserved = reserved
 	n, _ := r.sub("north")
 	s.Declination, s.DeclinationOn = n.number(p("north.declination_deg")), n.text("on", false)
 	way, _ := r.sub("way_in")

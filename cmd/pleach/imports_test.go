@@ -147,7 +147,7 @@ var levels = map[string]int{
 	"model/sitegrid": 1, "model/layer": 1, "model/terrain": 1, "model/picture": 1, "model/sun": 1, "model/contrast": 1, "model/trial": 1, "model/calibration": 1,
 	"model/scene":   2,
 	"model/contour": 1, "model/coverage": 3, "model/pattern": 3, "model/radio": 3, "model/wayin": 3,
-	"model/analysis": 4, "model/aim": 4,
+	"model/analysis": 4, "model/aim": 4, "model/address": 4,
 	"model/report": 5, "model/layout": 5, "model/signal": 5, "model/handover": 5, "model/compare": 5,
 	"ui/drawing": 6,
 	"ui/paint":   7, "ui/paper": 7, "ui/editor": 7,

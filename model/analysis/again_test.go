@@ -63,7 +63,8 @@ func smallSite(t testing.TB) *model.Plan {
 		at := orb.Point{0.97 * (p[0] + u*(q[0]-p[0])), 0.97 * (p[1] + u*(q[1]-p[1]))}
 		s.Sensor(fmt.Sprintf("S%d", i+1), at, models[i%len(models)].ID, 3, math.Atan2(q[0]-p[0], q[1]-p[1])*180/math.Pi, 1.5, model.Prop("address", i+1))
 	}
-	s.Add(model.KindReceiver, "RX", orb.Point{0, 0}, model.Prop("antenna_height_m", 6))
+	s.Add(model.KindReceiver, "RX", orb.Point{0, 0}, model.Prop("antenna_height_m", 6),
+		model.Prop("outputs", []any{map[string]any{"zone": "North", "type": "relay", "number": 1}, map[string]any{"zone": "East", "type": "relay", "number": 1}}))
 	s.Add(model.KindRepeater, "RP1", orb.Point{45, 10}, model.Prop("antenna_height_m", 4), model.Prop("address", 90))
 	return s.Plan(t)
 }
@@ -131,6 +132,9 @@ func anyEdit(r *rand.Rand, p *model.Plan) model.Edit {
 		}
 		return set(s, "mount_height_m", 2+2*r.Float64())
 	case 15:
+		if r.Intn(2) == 0 {
+			return set(s, "zone", []string{"", "North", "South", "West"}[r.Intn(4)])
+		}
 		return set(s, "address", 1+r.Intn(9))
 	case 16:
 		return set(s, "name", fmt.Sprintf("sensor %d", r.Intn(9)))

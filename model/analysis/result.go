@@ -46,6 +46,7 @@ type Result struct {
 	angles    [][]*model.Finding  // by boundary and sensor: half a degree opens a gap
 	owned     []owned             // by rule: what is said of sensors one by one
 	addresses []model.Finding     // of ruleAddress
+	wiring    []model.Finding     // of ruleOutputs
 	assumed   []model.Finding     // of ruleAssumed
 	indoors   [][2]string         // device, building it stands in below the top
 }

@@ -153,64 +153,6 @@ func ruleInsideBuilding(r *Result, w *work) []model.Finding {
 		Remedy: "Move it to a wall or a post outside, or raise it above the roof."}}
 }
 
-// ruleAddress: sensors and repeaters share one space of addresses.
-func ruleAddress(r *Result) []model.Finding {
-	var told []model.Finding
-	if r.since.known() {
-		told = r.since.addresses
-	}
-	speaksOf := func(id string) bool {
-		return slices.ContainsFunc(told, func(f model.Finding) bool { return slices.Contains(f.Subject, id) })
-	}
-	if r.since.sameBut(r.Plan, func(old, now *model.Feature) bool {
-		a, addressed := addressOf(old)
-		b, _ := addressOf(now)
-		return !addressed || (a == b || a != nil && b != nil && *a == *b) && !speaksOf(now.ID)
-	}) {
-		r.addresses = told
-	} else {
-		r.addresses = r.addressFindings()
-	}
-	return r.addresses
-}
-
-// addressOf returns the address of a sensor or repeater, nil for none; ok is false
-// for what has none to give.
-func addressOf(f *model.Feature) (a *int, ok bool) {
-	switch v := f.Value.(type) {
-	case *model.Sensor:
-		return v.Address, true
-	case *model.Repeater:
-		return v.Address, true
-	}
-	return nil, false
-}
-
-func (r *Result) addressFindings() (out []model.Finding) {
-	by := map[int][]string{}
-	var order []int
-	for _, f := range r.Plan.Of(model.KindSensor, model.KindRepeater) {
-		a, _ := addressOf(f)
-		if a == nil {
-			out = append(out, model.Finding{Rule: "address", Severity: model.Warning, Subject: []string{f.ID}, At: point(f.Geometry),
-				Text: fmt.Sprintf("%s has no address.", r.title(f.ID)), Remedy: "Give it one that no other sensor or repeater has."})
-			continue
-		}
-		if by[*a] == nil {
-			order = append(order, *a)
-		}
-		by[*a] = append(by[*a], f.ID)
-	}
-	var dup []model.Finding
-	for _, a := range order {
-		if ids := by[a]; len(ids) > 1 {
-			dup = append(dup, model.Finding{Rule: "address", Severity: model.Fault, Subject: ids, At: point(r.Plan.Feature(ids[0]).Geometry),
-				Text: fmt.Sprintf("Address %d is that of %s.", a, r.titles(ids)), Remedy: "Give each of them an address of its own."})
-		}
-	}
-	return append(dup, out...)
-}
-
 func point(g orb.Geometry) *orb.Point {
 	p, ok := g.(orb.Point)
 	if !ok {

@@ -33,7 +33,7 @@ type rule struct {
 var rules = []rule{
 	{kept: ruleGap}, {kept: ruleShallow}, {kept: ruleAngle}, {kept: ruleHeadOn}, {own: ruleOverspill}, {own: ruleFoliage}, {all: ruleGate},
 	{kept: ruleThroughMesh}, {own: ruleOutsideView}, {all: ruleNotOnPremises}, {own: ruleMountHeight}, {kept: ruleLink}, {all: ruleRepeaterLoss},
-	{all: ruleAddress}, {own: ruleInsideBuilding}, {all: ruleAntennaIndoors}, {all: ruleTerrain}, {all: ruleLowSun}, {all: ruleAssumed}, {all: ruleUnproved},
+	{all: ruleAddress}, {all: ruleOutputs}, {own: ruleInsideBuilding}, {all: ruleAntennaIndoors}, {all: ruleTerrain}, {all: ruleLowSun}, {all: ruleAssumed}, {all: ruleUnproved},
 }
 
 // find runs all rules, sets aside what was accepted, and sorts.
@@ -212,14 +212,17 @@ func (r *Result) title(id string) string {
 	return f.Name + " (" + id + ")"
 }
 
-func (r *Result) titles(ids []string) string {
+func (r *Result) titles(ids []string) string { return several(ids, r.title) }
+
+// several lists names as shown, the first three and how many more there are.
+func several(names []string, shown func(string) string) string {
 	var out []string
-	for i, id := range ids {
-		if i == 3 && len(ids) > 4 {
-			out = append(out, fmt.Sprintf("%d more", len(ids)-3))
+	for i, name := range names {
+		if i == 3 && len(names) > 4 {
+			out = append(out, fmt.Sprintf("%d more", len(names)-3))
 			break
 		}
-		out = append(out, r.title(id))
+		out = append(out, shown(name))
 	}
 	switch n := len(out); n {
 	case 0:

@@ -499,6 +499,11 @@ func Typed(p model.Property, text string) (any, error) {
 			return nil, err
 		}
 	}
+	if p.Name == "reserved" {
+		if _, err := model.ParseAddresses(text); err != nil {
+			return nil, err
+		}
+	}
 	return text, nil
 }
 

@@ -162,6 +162,8 @@ func settingValue(s *model.Settings, path string) any {
 		return s.Addresses.Order
 	case "addresses.base":
 		return float64(s.Addresses.Base)
+	case "addresses.reserved":
+		return s.Addresses.ReservedText()
 	case "north.declination_deg":
 		return s.Declination
 	case "north.on":
