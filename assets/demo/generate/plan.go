@@ -46,6 +46,31 @@ var sensors = []sensor{
 	{id: "RS1", name: "Rail side", model: "fan-30-40", at: pt{174, 30}, aim: pt{198, 0}, antenna: 5, note: "antenna on a 2 m extension of the post", zone: "Rail gate"},
 }
 
+// views are what the camera presets show: from the gatehouse mast, the container
+// stack's lamp post and the two corners of the yard.
+var views = []struct {
+	id, name, preset string
+	ring
+}{
+	{"V1", "Main gate", "1", ring{{-72, -94}, {-46, -99}, {-42, -68}, {-70, -70}}},
+	{"V2", "Fuel store", "2", ring{{140, -66}, {190, -66}, {184, -22}, {142, -25}}},
+	{"V3", "East side and rail gate", "3", ring{{176, -74}, {208, -72}, {216, 46}, {166, 46}}},
+	{"V4", "West fence", "4", ring{{-209, -112}, {-187, -113}, {-183, -92}, {-162, 50}, {-158, 86}, {-194, 84}}},
+}
+
+// outputs are what each zone switches, sends and shows at the receiver.
+var outputs = []props{
+	{"zone", "South", "type", "relay", "number", 1, "input", "alarm panel 1"},
+	{"zone", "East", "type", "relay", "number", 2, "input", "alarm panel 2"},
+	{"zone", "North", "type", "relay", "number", 3, "input", "alarm panel 3"},
+	{"zone", "West", "type", "relay", "number", 4, "input", "alarm panel 4"},
+	{"zone", "Gate", "type", "serial", "number", 17, "preset", 1},
+	{"zone", "Fuel store", "type", "ip", "number", 501, "input", "recorder", "preset", 2},
+	{"zone", "Rail gate", "type", "ip", "number", 502, "input", "recorder", "preset", 3},
+	{"zone", "East", "type", "ip", "number", 503, "input", "recorder", "preset", 3},
+	{"zone", "West", "type", "ip", "number", 504, "input", "recorder", "preset", 4},
+}
+
 // setting is the usual mount height in metres and tilt in degrees of a model.
 var setting = map[string][2]float64{
 	"curtain-3-100": {3.3, 2.2},
@@ -164,6 +189,9 @@ func plan() []byte {
 	add("O3", area(stacks.ring()), "kind", "obstacle", "name", "Container stack", "height_m", stacksH, "impassable", true)
 	add("O4", area(pond), "kind", "obstacle", "name", "Fire-water lagoon", "height_m", 0, "see_through", true, "impassable", true)
 	add("Z1", chain(powerLine[1:7]), "kind", "hazard", "what", "overhead line", "name", "11 kV overhead line")
+	for _, v := range views {
+		add(v.id, area(v.ring), "kind", "view", "name", v.name, "preset", v.preset)
+	}
 	for i, s := range sensors {
 		d := place(s.aim).sub(place(s.at))
 		bearing := math.Mod(math.Atan2(d.x, d.y)*180/math.Pi+360, 360)
@@ -184,7 +212,7 @@ func plan() []byte {
 		add(s.id, point(s.at), q...)
 	}
 	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, goods shed roof", "antenna_height_m", repeaterH, "address", 201)
-	add("RX", point(gatehouse), "kind", "receiver", "name", "Receiver, gatehouse mast", "antenna_height_m", mastH)
+	add("RX", point(gatehouse), "kind", "receiver", "name", "Receiver, gatehouse mast", "antenna_height_m", mastH, "outputs", outputs)
 	b.WriteString("\n]}\n")
 	return b.Bytes()
 }
