@@ -11,26 +11,28 @@ import (
 
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
+	"pleach/model/compare"
 	"pleach/ui/paper"
 )
 
 var printCommand = command{
 	name:    "print",
-	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--paper A4 or A3] [--mono]",
+	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--paper A4 or A3] [--before OLD] [--mono]",
 	summary: "the drawing, true to scale, as PDF",
 	help: `  -o FILE.pdf    where to
   --sheets LIST  which sheets, by name with commas between, in place of the layout
                  alone: ` + strings.Join(paper.Sheets(), " ") + `
   --scale N      1:N in place of the largest usual scale that fits
   --paper A3     A3 or A4 in place of the one that suits
+  --before OLD   the plan as it was: clouds round what changed since, and a list of it
   --mono         for a printer without colour`,
 	run: runPrint,
 }
 
 func runPrint(args []string, out, notes io.Writer) (int, error) {
-	var to, list, scale, format string
+	var to, list, scale, format, before string
 	var opt paper.Options
-	rest, err := parse("print", args, text("-o", &to), text("--sheets", &list), text("--scale", &scale), text("--paper", &format), toggle("--mono", &opt.Mono))
+	rest, err := parse("print", args, text("-o", &to), text("--sheets", &list), text("--scale", &scale), text("--paper", &format), text("--before", &before), toggle("--mono", &opt.Mono))
 	if err != nil {
 		return bad, err
 	}
@@ -59,6 +61,14 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 		return bad, err
 	}
 	in := paper.Input{Plan: r.Plan, Scene: r.Scene, Result: r}
+	if before != "" {
+		if in.Before, err = analyse(before, notes); err != nil {
+			return bad, err
+		}
+		if err := compare.SameSite(in.Before, r); err != nil {
+			return bad, fmt.Errorf("--before %s: %w", before, err)
+		}
+	}
 	if bm := r.Plan.Settings.BaseMap; bm != nil {
 		loaded, err := imagery.Load(context.Background(), filepath.Dir(path), *bm, r.Scene.Grid, 0)
 		if err != nil {

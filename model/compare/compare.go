@@ -5,7 +5,10 @@ package compare
 
 import (
 	"bytes"
+	"encoding/json"
+	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -115,6 +118,35 @@ func Plans(before, after *analysis.Result) Result {
 	r.boundaries(before, after)
 	r.links(before, after)
 	return r
+}
+
+// leastApart is how far apart, in metres, the origins of two site grids must lie
+// before the plans are taken to be of two sites, where neither site is larger
+// than that: chosen.
+const leastApart = 1000
+
+// SameSite returns an error where two plans are of sites so far apart that a
+// comparison says nothing: the origins of their site grids are farther from one
+// another than a kilometre and than either site is across.
+func SameSite(before, after *analysis.Result) error {
+	a, b := before.Scene.Grid, after.Scene.Grid
+	p := b.ToSite(orb.Point{a.Lon0, a.Lat0})
+	far, across := math.Hypot(p[0], p[1]), float64(leastApart)
+	for _, r := range []*analysis.Result{before, after} {
+		for i := range r.Scene.Boundaries {
+			g := r.Scene.Boundaries[i].Line.Bound()
+			across = math.Max(across, math.Hypot(g.Max[0]-g.Min[0], g.Max[1]-g.Min[1]))
+		}
+	}
+	if far <= across {
+		return nil
+	}
+	apart := "over 1000"
+	if far < 1e6 { // beyond that the site grid means nothing
+		apart = number(far/1000, 1)
+	}
+	return fmt.Errorf("the two plans are of other sites: the middle of one lies %s km from that of the other, where at most %s km are taken for one site; choose an earlier state of the same plan",
+		apart, number(across/1000, 1))
 }
 
 func thing(f *model.Feature) Thing {
@@ -228,7 +260,7 @@ func (r *Result) site(before, after *model.Plan) {
 		switch old := before.Feature(f.ID); {
 		case old == nil || old.Kind != f.Kind:
 			r.Site.Added = append(r.Site.Added, thing(f))
-		case !bytes.Equal(old.JSON(), f.JSON()):
+		case !sameJSON(old.JSON(), f.JSON()):
 			r.Site.Changed = append(r.Site.Changed, thing(f))
 		}
 	}
@@ -240,6 +272,15 @@ func (r *Result) site(before, after *model.Plan) {
 			r.Site.Removed = append(r.Site.Removed, thing(f))
 		}
 	}
+}
+
+// sameJSON reports whether two features say the same, however they are spelled.
+func sameJSON(a, b []byte) bool {
+	if bytes.Equal(a, b) {
+		return true
+	}
+	var v, w any
+	return json.Unmarshal(a, &v) == nil && json.Unmarshal(b, &w) == nil && reflect.DeepEqual(v, w)
 }
 
 func (r *Result) boundaries(before, after *analysis.Result) {

@@ -118,6 +118,12 @@ func round(v float64, decimals int) float64 {
 	return math.Round(v*k)/k + 0
 }
 
+// Part is what changed about one sort of thing, a line each, as a person reads it.
+type Part struct {
+	Heading string
+	Lines   []string
+}
+
 // Text writes the changes for a person.
 func (r Result) Text(w io.Writer, before, after string) error {
 	var b strings.Builder
@@ -125,7 +131,27 @@ func (r Result) Text(w io.Writer, before, after string) error {
 	if r.Empty() {
 		b.WriteString("\nNothing changed: the same devices in the same places, the same coverage, the same links.\n")
 	}
-	part := partOf(&b)
+	for _, p := range r.Parts() {
+		b.WriteString("\n" + p.Heading + "\n")
+		for _, l := range p.Lines {
+			b.WriteString("  " + l + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Parts are the changes in words: devices, site, chainage, radio links. A part
+// that has none is left out. A line that begins with two spaces tells more of
+// the one before it.
+func (r Result) Parts() (out []Part) {
+	part := func(heading string, each func(line func(string, ...any))) {
+		p := Part{Heading: heading}
+		each(func(format string, args ...any) { p.Lines = append(p.Lines, fmt.Sprintf(format, args...)) })
+		if p.Lines != nil {
+			out = append(out, p)
+		}
+	}
 	part("Devices", func(line func(string, ...any)) {
 		for _, t := range r.Added {
 			line("%s: added", words(t))
@@ -196,23 +222,62 @@ func (r Result) Text(w io.Writer, before, after string) error {
 			}
 		}
 	})
-	_, err := io.WriteString(w, b.String())
-	return err
+	return out
 }
 
-// partOf returns a function that writes a heading and lines, nothing where there
-// is no line.
-func partOf(b *strings.Builder) func(heading string, each func(line func(string, ...any))) {
-	return func(heading string, each func(line func(string, ...any))) {
-		first := true
-		each(func(format string, args ...any) {
-			if first {
-				b.WriteString("\n" + heading + "\n")
-				first = false
-			}
-			b.WriteString("  " + fmt.Sprintf(format, args...) + "\n")
-		})
+// Summary counts the changes in one line: "2 devices moved, 1 added; 12 m of
+// boundary gained, 3 m lost"; "nothing changed" where there is none.
+func (r Result) Summary() string {
+	var devices, rest []string
+	some := func(n int, what string) {
+		switch {
+		case n == 0:
+		case len(devices) > 0:
+			devices = append(devices, fmt.Sprintf("%d %s", n, what))
+		case n == 1:
+			devices = append(devices, "1 device "+what)
+		default:
+			devices = append(devices, fmt.Sprintf("%d devices %s", n, what))
+		}
 	}
+	some(len(r.Added), "added")
+	some(len(r.Removed), "taken away")
+	some(len(r.Moved), "moved")
+	some(len(r.Aimed), "aimed afresh")
+	some(len(r.Changed), "changed otherwise")
+	if devices != nil {
+		rest = append(rest, strings.Join(devices, ", "))
+	}
+	if n := len(r.Site.Added) + len(r.Site.Removed) + len(r.Site.Changed); n == 1 {
+		rest = append(rest, "1 feature of the site changed")
+	} else if n > 1 {
+		rest = append(rest, fmt.Sprintf("%d features of the site changed", n))
+	}
+	gained, lost := 0.0, 0.0
+	for _, b := range r.Boundaries {
+		for _, c := range b.Postures {
+			if c.Posture == "" {
+				gained, lost = gained+c.GainedLength(), lost+c.LostLength()
+			}
+		}
+	}
+	var chain []string
+	if gained >= leastSpan {
+		chain = append(chain, metres(gained, 1)+" of boundary gained")
+	}
+	if lost >= leastSpan {
+		chain = append(chain, metres(lost, 1)+" of boundary lost")
+	}
+	if chain != nil {
+		rest = append(rest, strings.Join(chain, ", "))
+	}
+	switch {
+	case rest != nil:
+		return strings.Join(rest, "; ")
+	case r.Empty():
+		return "nothing changed"
+	}
+	return "radio links and coverage of postures changed"
 }
 
 func (e End) words() string {

@@ -6,17 +6,22 @@ import "math"
 type furtherPage struct{ blocks []placed }
 
 // further lays out the sheets after the first: faults that did not fit, then
-// devices, then stretches for other postures and crossed head-on, in columns.
+// devices, what changed, then stretches for other postures and crossed head-on, in columns.
 func (s *sheet) further(l layout) []furtherPage {
 	c := s.contents(l.format)
 	faultsLeft, rowsLeft := l.faults, 0
 	if l.devices {
 		rowsLeft = len(c.devices.rows)
 	}
-	tables := []*schedule{&c.devices, &c.stretches}
-	done := []int{rowsLeft, 0} // rows of each that are placed
+	tables := []*schedule{&c.devices, &c.changes, &c.stretches}
+	done := []int{rowsLeft, 0, 0} // rows of each that are placed
 	placedAll := func() bool {
-		return faultsLeft >= len(c.faults.faults) && done[0] >= len(c.devices.rows) && done[1] >= len(c.stretches.rows)
+		for i, t := range tables {
+			if done[i] < len(t.rows) {
+				return false
+			}
+		}
+		return faultsLeft >= len(c.faults.faults)
 	}
 	if placedAll() {
 		return nil

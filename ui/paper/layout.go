@@ -48,6 +48,7 @@ type contents struct {
 	faults    faultList
 	legend    legend
 	devices   schedule
+	changes   schedule // on a further sheet
 	stretches schedule // on a further sheet
 	notes     prose
 }

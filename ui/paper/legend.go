@@ -15,6 +15,7 @@ type legend struct {
 	theme   *drawing.Theme
 	lines   []drawing.LegendLine
 	columns int
+	letter  string // of the clouds, where there are any
 }
 
 const (
@@ -82,6 +83,9 @@ func (l legend) draw(d *document, x, y, w float64) {
 		cx, cy := x+float64(i)*(cw+columnGap), y+headRow
 		for _, m := range col {
 			lines, h := l.entry(m, cw)
+			if m.Meaning == changedMeaning {
+				l.cloud(d, cx, cy, l.letter)
+			}
 			list, view := l.theme.Sample(m.Meaning, sampleWidth, legendRow)
 			d.clip([]orb.Ring{rect(cx-0.4, cy, sampleWidth+0.8, legendRow)})
 			drawing.Render(shifted{d, cx, cy}, list, view, l.theme, &drawing.Placement{}, drawing.AllLayers)

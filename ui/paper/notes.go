@@ -54,6 +54,11 @@ func (s *sheet) noteSheets(title string) ([]leaf, error) {
 	}
 	f.add(schedule{look: s.look, heading: "Findings and what to do about them", columns: findingColumns, rows: open, to: len(open), lines: most},
 		schedule{look: s.look, heading: "Accepted findings", columns: acceptedColumns, rows: accepted, to: len(accepted), lines: most})
+	revisions := s.revisionRows()
+	if revisions == nil {
+		f.add(section{"Revisions", prose{s.look, []string{"The plan states none."}}})
+	}
+	f.add(schedule{look: s.look, heading: "Revisions", columns: revisionColumns, rows: revisions, to: len(revisions), lines: most}, s.changeList)
 	rows := s.settingRows()
 	f.add(schedule{look: s.look, heading: "Settings in force", columns: settingColumns, rows: rows, to: len(rows)})
 	return f.leaves, nil

@@ -13,6 +13,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/analysis"
+	"pleach/model/compare"
 	"pleach/model/picture"
 	"pleach/model/scene"
 	"pleach/ui/drawing"
@@ -27,6 +28,9 @@ type Input struct {
 	// Original is the JPEG file that Picture was read from, nil where there is
 	// none: it goes into the PDF as it stands where that serves.
 	Original *picture.File
+	// Before is the plan that this one is a revision of: what changed is clouded
+	// on the maps and listed; nil for none.
+	Before *analysis.Result
 }
 
 // Options say how it is printed. The zero value prints in colour, at the
@@ -81,6 +85,10 @@ func Print(w io.Writer, in Input, opt Options) (Info, error) {
 		return Info{}, fmt.Errorf("print: %w", err)
 	}
 	s := newSheet(in, opt)
+	if s.differs != nil {
+		return Info{}, fmt.Errorf("print: %w", s.differs)
+	}
+	s.listed = slices.Contains(names, notesName)
 	if slices.Contains(names, layoutName) {
 		if err := s.settle(); err != nil {
 			return Info{}, fmt.Errorf("print: %w", err)
@@ -93,6 +101,8 @@ func newSheet(in Input, opt Options) *sheet {
 	s := &sheet{in: in, opt: opt, theme: drawing.NewTheme(drawing.Medium{Paper: true, Mono: opt.Mono})}
 	s.look = newLook(s.theme)
 	s.list = compose(in)
+	s.differs = s.compareWith()
+	s.history, s.changeList = s.revisionTable(), s.changeTable()
 	s.ground = s.extent()
 	s.devices = schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(in.Plan, in.Result), known: new([]columnWidth)}
 	s.stretches = schedule{look: s.look, heading: stretchHeading, columns: stretchColumns, rows: stretchRows(in.Result), known: new([]columnWidth)}
@@ -119,14 +129,19 @@ func (s *sheet) settle() error {
 // sheet is one printing.
 type sheet struct {
 	look
-	in      Input
-	opt     Options
-	theme   *drawing.Theme
-	list    *drawing.List
-	ground  orb.Bound // what must be on the map
-	empty   bool      // there is nothing to show
-	terse   bool      // long texts are cut
-	unnamed int       // device names that find no room on the map
+	in         Input
+	opt        Options
+	theme      *drawing.Theme
+	list       *drawing.List
+	ground     orb.Bound        // what must be on the map
+	empty      bool             // there is nothing to show
+	terse      bool             // long texts are cut
+	unnamed    int              // device names that find no room on the map
+	changes    *compare.Result  // since the plan before; nil where none is compared with
+	differs    error            // the plan before cannot be compared with
+	listed     bool             // the notes are printed too, with what changed
+	history    []model.Revision // the revision table, oldest first
+	changeList schedule         // what changed, one by one
 
 	devices, stretches schedule           // of the layout
 	labelled           drawing.View       // for which list was labelled last,
@@ -156,6 +171,11 @@ func (s *sheet) extent() orb.Bound {
 			continue
 		}
 		add(extentOf(it))
+	}
+	if s.changes != nil {
+		for _, p := range s.oldPlaces() {
+			add(orb.Bound{Min: p, Max: p})
+		}
 	}
 	if !some {
 		if g, ok := s.list.Bound(); ok {
@@ -298,8 +318,9 @@ func (s *sheet) contents(f Format) contents {
 		scale:     scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
 		summary:   summary{look: s.look, facts: facts(s.in.Result)},
 		faults:    faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
-		legend:    legend{look: s.look, theme: s.theme, lines: s.theme.Legend(s.list, nil)},
+		legend:    legend{look: s.look, theme: s.theme, lines: s.withChanges(s.theme.Legend(s.list, nil)), letter: s.revisionLetter()},
 		devices:   s.devices,
+		changes:   s.changesHere(),
 		stretches: s.stretches,
 		notes:     prose{s.look, s.notes()},
 	}
@@ -362,7 +383,7 @@ func (s *sheet) planTitle() string {
 // title is the title block of sheet n of total.
 func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
 	set := s.in.Plan.Settings
-	t := titleBlock{look: s.look, title: s.planTitle(), kind: layoutTitle, terse: s.terse}
+	t := titleBlock{look: s.look, title: s.planTitle(), kind: layoutTitle, terse: s.terse, revisions: s.history}
 	sheetOf := fmt.Sprintf("%d of %d", n, total)
 	scale := "none"
 	if s.ratio > 0 {
@@ -420,7 +441,7 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 			p.block = b
 		case legend:
 			window := view.Bound()
-			b.lines = s.theme.Legend(s.list, &window)
+			b.lines = s.withChanges(s.theme.Legend(s.list, &window))
 			p.block = b
 		}
 		p.draw(d, p.x, p.y, p.w)
@@ -491,9 +512,19 @@ func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name strin
 		return nil, err
 	}
 	labels := s.placeLabels(list, view)
+	var changes *revisions
+	if name != customerTitle {
+		changes = s.revised(list, view, labels, p)
+	}
 	for _, part := range hideable {
+		if changes != nil && part.layers == drawing.Layers(drawing.LabelLayer) {
+			changes.under()
+		}
 		d.layer(part.name)
 		drawing.Render(shifted{d, p.x, p.y}, list, view, s.theme, labels, part.layers)
+	}
+	if changes != nil {
+		changes.over()
 	}
 	d.pdf.EndLayer()
 	d.restore()

@@ -21,7 +21,7 @@ type sheetKind struct {
 
 // kinds are the sheets that can be printed, in the order of the set.
 var kinds = []sheetKind{
-	{"customer", "What is watched", (*sheet).customerSheet},
+	{"customer", customerTitle, (*sheet).customerSheet},
 	{"van", "For the van", (*sheet).vanSheets},
 	{"layout", layoutTitle, nil},
 	{"posts", "Post sheet", (*sheet).postSheets},
@@ -30,12 +30,14 @@ var kinds = []sheetKind{
 	{"addresses", "Addresses, zones and outputs", (*sheet).addressSheets},
 	{"boundary", "Boundary schedule", (*sheet).boundarySheets},
 	{"walk", "Walk-test sheet", (*sheet).walkSheets},
-	{"notes", "Notes", (*sheet).noteSheets},
+	{notesName, "Notes", (*sheet).noteSheets},
 }
 
 const (
-	layoutName  = "layout"
-	layoutTitle = "Detection and radio plan"
+	layoutName    = "layout"
+	layoutTitle   = "Detection and radio plan"
+	customerTitle = "What is watched"
+	notesName     = "notes"
 )
 
 // Sheets names the sheets that can be printed, in the order they stand in a set.

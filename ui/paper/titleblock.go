@@ -1,6 +1,9 @@
 package paper
 
-import "pleach/ui/drawing"
+import (
+	"pleach/model"
+	"pleach/ui/drawing"
+)
 
 // field is one cell of the title block.
 type field struct {
@@ -14,6 +17,7 @@ type titleBlock struct {
 	look
 	title, kind string
 	rows        [][]field
+	revisions   []model.Revision // oldest first; the last few are shown, the newest on top
 	terse       bool // long texts are cut, where a sheet has no room for them
 }
 
@@ -63,7 +67,7 @@ func (t titleBlock) lines(f field, w float64) []string {
 }
 
 func (t titleBlock) height(w float64) float64 {
-	h := t.titleHeight(w)
+	h := t.revisionsHeight(w) + t.titleHeight(w)
 	for _, r := range t.rows {
 		h += t.rowHeight(r, w)
 	}
@@ -72,6 +76,7 @@ func (t titleBlock) height(w float64) float64 {
 
 func (t titleBlock) draw(d *document, x, y, w float64) {
 	d.line(x, y, x+w, y, framePen, t.ink)
+	y += t.drawRevisions(d, x, y, w)
 	f, lines := t.titleFont(w)
 	at := y + 3
 	for _, l := range lines {
