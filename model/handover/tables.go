@@ -3,9 +3,11 @@ package handover
 import (
 	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pleach/model"
+	"pleach/model/address"
 	"pleach/model/analysis"
 	"pleach/model/layer"
 )
@@ -65,13 +67,32 @@ func turn(v float64) float64 {
 }
 
 func (h *hand) addressTable() layer.Table {
-	t := layer.Table{Name: "addresses", Title: "Addresses", Columns: columns("Address", 0, "Device", 0, "Kind", 0, "Name", 0, "Zone", 0)}
+	t := layer.Table{Name: "addresses", Title: "Addresses", Columns: columns("Address", 0, "Switches on", 0, "Device", 0, "Kind", 0, "Name", 0, "Zone", 0)}
+	setting := func(a *int) any {
+		if a == nil {
+			return nil
+		}
+		on, ok := address.Switches(*a, h.r.Plan.Settings.Addresses)
+		if !ok {
+			return "beyond the switches"
+		}
+		var up []string
+		for i, yes := range on {
+			if yes {
+				up = append(up, strconv.Itoa(i+1))
+			}
+		}
+		if up == nil {
+			return "none"
+		}
+		return strings.Join(up, ", ")
+	}
 	for _, d := range h.r.Scene.Devices {
 		switch v := d.Feature.Value.(type) {
 		case *model.Sensor:
-			t.Rows = append(t.Rows, []any{whole(v.Address), d.Feature.ID, "sensor", text(d.Feature.Name), text(v.Zone)})
+			t.Rows = append(t.Rows, []any{whole(v.Address), setting(v.Address), d.Feature.ID, "sensor", text(d.Feature.Name), text(v.Zone)})
 		case *model.Repeater:
-			t.Rows = append(t.Rows, []any{whole(v.Address), d.Feature.ID, "repeater", text(d.Feature.Name), nil})
+			t.Rows = append(t.Rows, []any{whole(v.Address), setting(v.Address), d.Feature.ID, "repeater", text(d.Feature.Name), nil})
 		}
 	}
 	// In order of the address; devices without one stand last.
@@ -93,45 +114,35 @@ func (h *hand) addressTable() layer.Table {
 
 func (h *hand) zoneTable() layer.Table {
 	t := layer.Table{Name: "zones", Title: "Zones and outputs", Columns: columns("Zone", 0, "Sensors", 0, "Receiver", 0, "Output", 0, "Number", 0, "Input", 0, "Camera preset", 0, "Remark", 0)}
-	members := map[string][]string{}
-	var zones []string
-	note := func(zone string) {
-		if !slices.Contains(zones, zone) {
-			zones = append(zones, zone)
-		}
+	w := h.r.Plan.Wiring()
+	row := func(zone, sensors any, o model.WiredOutput, remark any) {
+		t.Rows = append(t.Rows, []any{zone, sensors, text(o.Receiver), text(o.Type), text(o.Number), text(o.Input), text(o.Preset), remark})
 	}
-	for _, f := range h.r.Plan.Of(model.KindSensor) {
-		if z := f.Value.(*model.Sensor).Zone; z != "" {
-			note(z)
-			members[z] = append(members[z], f.ID)
-		}
-	}
-	receivers := h.r.Plan.Of(model.KindReceiver)
-	for _, f := range receivers {
-		for _, o := range f.Value.(*model.Receiver).Outputs {
-			note(o.Zone)
-		}
-	}
-	slices.Sort(zones)
-	for _, z := range zones {
-		sensors := text(strings.Join(members[z], ", "))
-		led := false
-		for _, f := range receivers {
-			for _, o := range f.Value.(*model.Receiver).Outputs {
-				if o.Zone != z {
-					continue
-				}
-				led = true
-				var remark any
-				if sensors == nil {
-					remark = "no sensor is in this zone"
-				}
-				t.Rows = append(t.Rows, []any{z, sensors, f.ID, text(o.Type), text(o.Number), text(o.Input), text(o.Preset), remark})
+	slices.SortStableFunc(w.Zones, func(a, b model.WiredZone) int { return cmp.Compare(a.Name, b.Name) })
+	for _, z := range w.Zones {
+		sensors := text(strings.Join(z.Sensors, ", "))
+		for _, i := range z.Outputs {
+			o := w.Outputs[i]
+			var remark []string
+			if sensors == nil {
+				remark = append(remark, "no sensor is in this zone")
 			}
+			if o.Rivals != nil {
+				remark = append(remark, "zone "+strings.Join(o.Rivals, ", ")+" leads to it too")
+			}
+			row(z.Name, sensors, o, text(strings.Join(remark, "; ")))
 		}
-		if !led {
-			t.Rows = append(t.Rows, []any{z, sensors, nil, nil, nil, nil, nil, "no output for this zone"})
+		if z.Outputs == nil {
+			row(z.Name, sensors, model.WiredOutput{}, "no output for this zone")
 		}
+	}
+	for _, o := range w.Outputs {
+		if o.Zone == "" {
+			row(nil, nil, o, "no zone leads to it")
+		}
+	}
+	if w.Loose != nil {
+		row(nil, strings.Join(w.Loose, ", "), model.WiredOutput{}, "in no zone")
 	}
 	return t
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pleach/model"
+	"pleach/model/address"
 )
 
 var addressColumns = []column{
@@ -41,8 +42,12 @@ func (s *sheet) addressSheets(title string) ([]leaf, error) {
 	if a.Order == model.LowestFirst {
 		order = "lowest"
 	}
-	f.add(section{"How an address is set", prose{s.look, []string{fmt.Sprintf("On %s, read from switch 1, which is the %s bit; 1 is on. All switches off is address %d, all on is %d.",
-		count(a.Switches, "switch"), order, a.Base, a.Base+1<<a.Switches-1)}}})
+	low, high := a.Range()
+	how := fmt.Sprintf("On %s, read from switch 1, which is the %s bit; 1 is on. All switches off is address %d, all on is %d.", count(a.Switches, "switch"), order, low, high)
+	if a.Reserved != nil {
+		how += " Kept for other equipment: " + a.ReservedText() + "."
+	}
+	f.add(section{"How an address is set", prose{s.look, []string{how}}})
 	in, out := s.addressRows(), s.outputRows()
 	f.add(schedule{look: s.look, heading: "From the device to the output", columns: addressColumns, rows: in, to: len(in), lines: 8},
 		schedule{look: s.look, heading: "From the output back to the devices", columns: outputColumns, rows: out, to: len(out), lines: 12})
@@ -63,6 +68,7 @@ func (s *sheet) addressRows() []row {
 	}
 	var all []device
 	used := map[int]int{}
+	w := p.Wiring()
 	for _, f := range p.Of(model.KindSensor, model.KindRepeater) {
 		d := device{f: f}
 		switch v := f.Value.(type) {
@@ -97,19 +103,20 @@ func (s *sheet) addressRows() []row {
 			if used[*d.address] > 1 {
 				check = append(check, "address used more than once")
 			}
-			if on, ok := switchSettings(*d.address, set.Switches, set.Base, set.Order == model.LowestFirst); ok {
-				cells[1] = digits(on)
+			if on, ok := address.Switches(*d.address, set); ok {
+				cells[1] = address.Digits(on)
 			} else {
 				check = append(check, "address beyond the switches")
+			}
+			if set.IsReserved(*d.address) {
+				check = append(check, "address kept for other equipment")
 			}
 		}
 		if d.f.Kind == model.KindSensor {
 			var outs []string
-			for _, r := range p.Of(model.KindReceiver) {
-				for _, o := range r.Value.(*model.Receiver).Outputs {
-					if d.zone != "" && o.Zone == d.zone {
-						outs = append(outs, r.ID+" "+outputWords(o))
-					}
+			for _, o := range w.Outputs {
+				if d.zone != "" && o.Zone == d.zone {
+					outs = append(outs, o.Receiver+" "+o.Words())
 				}
 			}
 			switch {
@@ -129,48 +136,19 @@ func (s *sheet) addressRows() []row {
 
 // outputRows are the receivers' outputs with what leads to them.
 func (s *sheet) outputRows() (rows []row) {
-	p := s.in.Plan
-	members := map[string][]string{}
-	for _, f := range p.Of(model.KindSensor) {
-		if z := f.Value.(*model.Sensor).Zone; z != "" {
-			members[z] = append(members[z], f.ID)
+	for _, o := range s.in.Plan.Wiring().Outputs {
+		var check []string
+		switch {
+		case o.Zone == "":
+			check = append(check, "no zone leads to it")
+		case o.Sensors == nil:
+			check = append(check, "no sensor is in this zone")
 		}
-	}
-	zones := map[string]map[string]bool{} // by output: the zones that lead to it
-	name := func(r *model.Feature, o model.Output) string { return r.ID + "\x00" + o.Type + "\x00" + o.Number }
-	for _, r := range p.Of(model.KindReceiver) {
-		for _, o := range r.Value.(*model.Receiver).Outputs {
-			k := name(r, o)
-			if zones[k] == nil {
-				zones[k] = map[string]bool{}
-			}
-			zones[k][o.Zone] = true
+		if o.Rivals != nil {
+			check = append(check, "zone "+clean(strings.Join(o.Rivals, ", "))+" leads to it too")
 		}
-	}
-	for _, r := range p.Of(model.KindReceiver) {
-		for _, o := range r.Value.(*model.Receiver).Outputs {
-			var check []string
-			if members[o.Zone] == nil {
-				check = append(check, "no sensor is in this zone")
-			}
-			if len(zones[name(r, o)]) > 1 {
-				check = append(check, "more than one zone leads to this output")
-			}
-			rows = append(rows, row{cells: []string{clean(r.ID), stated(o.Type), stated(o.Number), stated(o.Input), stated(o.Preset), stated(o.Zone),
-				stated(strings.Join(members[o.Zone], ", ")), capital(strings.Join(check, "; "))}, strong: check != nil})
-		}
+		rows = append(rows, row{cells: []string{clean(o.Receiver), stated(o.Type), stated(o.Number), stated(o.Input), stated(o.Preset), stated(o.Zone),
+			stated(strings.Join(o.Sensors, ", ")), capital(strings.Join(check, "; "))}, strong: check != nil})
 	}
 	return rows
-}
-
-// digits writes switches from the first, 1 for on.
-func digits(on []bool) string {
-	b := make([]byte, len(on))
-	for i, up := range on {
-		b[i] = '0'
-		if up {
-			b[i] = '1'
-		}
-	}
-	return string(b)
 }

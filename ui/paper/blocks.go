@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 
+	"pleach/model"
+	"pleach/model/address"
 	"pleach/ui/drawing"
 )
 
@@ -257,41 +259,21 @@ func (f form) split(w, h float64) (first, rest block) {
 // switchBlock is an address as it is set, switch by switch.
 type switchBlock struct {
 	look
-	address  int
-	switches int
-	least    bool // switch 1 is the least significant bit
-	base     int
-}
-
-// switchSettings returns the positions of switches 1 to n, true for on, of an
-// address whose lowest is base; ok is false where it does not fit.
-func switchSettings(address, n, base int, leastFirst bool) (on []bool, ok bool) {
-	v := address - base
-	if v < 0 || v >= 1<<n {
-		return nil, false
-	}
-	on = make([]bool, n)
-	for i := range on {
-		bit := n - 1 - i
-		if leastFirst {
-			bit = i
-		}
-		on[i] = v>>bit&1 == 1
-	}
-	return on, true
+	address int
+	set     model.Addresses
 }
 
 func (b switchBlock) words() string {
 	order := "switch 1 is the highest bit"
-	if b.least {
+	if b.set.Order == model.LowestFirst {
 		order = "switch 1 is the lowest bit"
 	}
-	if _, ok := switchSettings(b.address, b.switches, b.base, b.least); !ok {
-		return "Address " + strconv.Itoa(b.address) + " cannot be set on " + count(b.switches, "switch") + ": they go from " + strconv.Itoa(b.base) + " to " + strconv.Itoa(b.base+1<<b.switches-1) + "."
+	if _, ok := address.Switches(b.address, b.set); !ok {
+		return "Address " + strconv.Itoa(b.address) + " cannot be set on " + count(b.set.Switches, "switch") + ": they go from " + strconv.Itoa(b.set.Base) + " to " + strconv.Itoa(b.set.Base+1<<b.set.Switches-1) + "."
 	}
 	s := "Up is on; " + order + "."
-	if b.base != 0 {
-		s += " The switches read " + strconv.Itoa(b.address-b.base) + ": all off is address " + strconv.Itoa(b.base) + "."
+	if b.set.Base != 0 {
+		s += " The switches read " + strconv.Itoa(b.address-b.set.Base) + ": all off is address " + strconv.Itoa(b.set.Base) + "."
 	}
 	return s
 }
@@ -303,7 +285,7 @@ const (
 
 func (b switchBlock) height(w float64) float64 {
 	h := headRow + float64(len(wrap(b.words(), w, sizeBody, false, 0)))*bodyRow
-	if _, ok := switchSettings(b.address, b.switches, b.base, b.least); ok {
+	if _, ok := address.Switches(b.address, b.set); ok {
 		h += switchHeight + 2*bodyRow + 1.5
 	}
 	return h
@@ -312,9 +294,9 @@ func (b switchBlock) height(w float64) float64 {
 func (b switchBlock) draw(d *document, x, y, w float64) {
 	d.left(x, y, headRow-1, "Address "+strconv.Itoa(b.address), b.head, b.ink)
 	y += headRow
-	on, ok := switchSettings(b.address, b.switches, b.base, b.least)
+	on, ok := address.Switches(b.address, b.set)
 	if ok {
-		sw := math.Min(switchWidth, w/float64(b.switches))
+		sw := math.Min(switchWidth, w/float64(b.set.Switches))
 		for i, up := range on {
 			at := x + float64(i)*sw
 			mid := at + sw/2

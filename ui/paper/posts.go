@@ -122,7 +122,7 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	case *model.Receiver:
 		kind, antenna = "Receiver", v.Antenna
 		for _, o := range v.Outputs {
-			set.facts = append(set.facts, fact{"Zone " + o.Zone, outputWords(o)})
+			set.facts = append(set.facts, fact{"Zone " + o.Zone, o.Words()})
 		}
 		if v.Note != "" {
 			set.facts = append(set.facts, fact{"Note", v.Note})
@@ -132,9 +132,9 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	link.facts = append(link.facts, s.linkFacts(id)...)
 	fit = append(fit, blank{"Antenna height", unit(antenna, 2, "m")})
 	var setting block
-	switch a := p.Settings.Addresses; {
+	switch {
 	case address != nil:
-		setting = switchBlock{s.look, *address, a.Switches, a.Order == model.LowestFirst, a.Base}
+		setting = switchBlock{s.look, *address, p.Settings.Addresses}
 		fit = append(fit, blank{"Address", fmt.Sprint(*address)})
 	case kind != "Receiver":
 		setting = section{"Address", prose{s.look, []string{"None is given yet: ask the designer before it is switched on."}}}
@@ -375,17 +375,6 @@ func aimWords(sc *scene.Scene, a *aim.Aim) (out []string) {
 	out = append(out, "Seen along the axis: "+strings.Join(seen, "; ")+".")
 	for i := range out {
 		out[i] = clean(out[i])
-	}
-	return out
-}
-
-// outputWords says what an output of a receiver is.
-func outputWords(o model.Output) string {
-	out := stated(o.Type)
-	for _, part := range []struct{ word, text string }{{" ", o.Number}, {", input ", o.Input}, {", camera preset ", o.Preset}} {
-		if part.text != "" {
-			out += part.word + part.text
-		}
 	}
 	return out
 }

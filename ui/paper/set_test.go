@@ -222,39 +222,6 @@ func TestNotesHoldEveryFindingAndSetting(t *testing.T) {
 	}
 }
 
-func TestOutsideAnAddressIsSetSwitchBySwitch(t *testing.T) {
-	// Place value of binary digits: 37 = 32 + 4 + 1, 101 = 64 + 32 + 4 + 1.
-	for _, row := range []struct {
-		address, switches, base int
-		least                   bool
-		want                    string
-	}{
-		{37, 8, 0, false, "00100101"},
-		{37, 8, 0, true, "10100100"},
-		{101, 8, 0, false, "01100101"},
-		{101, 8, 64, false, "00100101"},
-		{255, 8, 0, false, "11111111"},
-		{256, 8, 0, false, ""},
-		{3, 8, 4, false, ""},
-		{16, 4, 1, true, "1111"},
-	} {
-		t.Run(fmt.Sprint(row), func(t *testing.T) {
-			on, ok := switchSettings(row.address, row.switches, row.base, row.least)
-			got := ""
-			for _, up := range on {
-				if up {
-					got += "1"
-				} else {
-					got += "0"
-				}
-			}
-			if got != row.want || ok != (row.want != "") {
-				t.Errorf("%q, %v, want %q", got, ok, row.want)
-			}
-		})
-	}
-}
-
 func TestEveryDeviceHasItsPostSheet(t *testing.T) {
 	in := analysed(t)
 	f, _ := printed(t, in, Options{Sheets: []string{"posts"}})
@@ -360,8 +327,8 @@ func TestAddressesAreToldBothWays(t *testing.T) {
 		{in[0].cells[7], "Address used more than once"},
 		{in[2].cells[7], "Address beyond the switches; its zone has no output"},
 		{out[0].cells[6], "S1, S2"},
-		{out[0].cells[7], "More than one zone leads to this output"},
-		{out[1].cells[7], "No sensor is in this zone; more than one zone leads to this output"},
+		{out[0].cells[7], "Zone Empty leads to it too"},
+		{out[1].cells[7], "No sensor is in this zone; zone North leads to it too"},
 	} {
 		if row.got != row.want {
 			t.Errorf("%q, want %q", row.got, row.want)
