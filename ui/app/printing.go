@@ -63,17 +63,55 @@ func (w *window) print() {
 		opt.Sheets, err = paper.ParseSheets(v.(string))
 		return err
 	}
+	before := ""
+	since := w.changesSince(func(path string) { before = path })
 	help := panel.NewPara("The drawing is true to scale when the PDF is printed at 100 per cent.", panel.ColorSoft, panel.SizeNameSmall)
-	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("In colour", mono)), help)
+	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("In colour", mono), panel.FormRow("Changes since", since)), help)
 	ok := widget.NewButton("Write the PDF…", func() {
 		d.Hide()
-		w.choosePDF(func(path string) { w.printTo(path, opt) })
+		w.choosePDF(func(path string) { w.printTo(path, opt, before) })
 	})
 	ok.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons("Print", panel.Inset(body, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
-	d.Resize(fyne.NewSize(440, 262))
+	d.Resize(fyne.NewSize(440, 290))
 	d.Show()
+}
+
+// changesSince picks the plan since which changes are clouded, "" for none.
+func (w *window) changesSince(then func(path string)) *panel.Pick {
+	since := panel.NewPick(panel.Option{Value: "", Label: "none: no clouds"}, panel.Option{Value: "choose", Label: "an earlier plan…"})
+	since.Set("", "", false)
+	since.Commit = func(v any) error {
+		if v == "" {
+			since.Set("", "", false)
+			then("")
+			return nil
+		}
+		w.chooseFile("Clouds round what changed since", jsonFiles, func(path string) {
+			since.Set("choose", filepath.Base(path), false)
+			then(path)
+		})
+		return nil
+	}
+	return since
+}
+
+// earlier reads and analyses the plan at path, "" for none.
+func earlier(path string) (*analysis.Result, error) {
+	if path == "" {
+		return nil, nil
+	}
+	p, err := planfile.Read(path)
+	if err != nil {
+		return nil, err
+	}
+	if flaws := p.AllFlaws(); len(flaws) > 0 {
+		return nil, fmt.Errorf("%s: %w", path, flaws[0])
+	}
+	lon, lat := scene.Origin(p)
+	sc, _ := new(grounds).lay(filepath.Dir(path), p, sitegrid.New(lon, lat), nil)
+	return analysis.Whole(ctx, sc)
 }
 
 func (w *window) choosePDF(then func(path string)) {
@@ -87,7 +125,7 @@ func (w *window) choosePDF(then func(path string)) {
 }
 
 // printTo prints in the background: all it works on is its own or never changes.
-func (w *window) printTo(path string, opt paper.Options) {
+func (w *window) printTo(path string, opt paper.Options, before string) {
 	p, folder := w.ed.Settled(), w.folder()
 	w.say("Printing…")
 	var said string
@@ -95,7 +133,10 @@ func (w *window) printTo(path string, opt paper.Options) {
 	w.an.behind(func() {
 		lon, lat := scene.Origin(p)
 		sc, _ := new(grounds).lay(folder, p, sitegrid.New(lon, lat), nil)
-		said, err = printPlan(path, folder, sc, opt)
+		var was *analysis.Result
+		if was, err = earlier(before); err == nil {
+			said, err = printPlan(path, folder, sc, was, opt)
+		}
 	}, func() {
 		if err != nil {
 			w.hint()
@@ -106,12 +147,12 @@ func (w *window) printTo(path string, opt paper.Options) {
 	})
 }
 
-func printPlan(path, folder string, sc *scene.Scene, opt paper.Options) (said string, err error) {
+func printPlan(path, folder string, sc *scene.Scene, before *analysis.Result, opt paper.Options) (said string, err error) {
 	r, err := analysis.Whole(ctx, sc)
 	if err != nil {
 		return "", err
 	}
-	in := paper.Input{Plan: sc.Plan, Scene: sc, Result: r}
+	in := paper.Input{Plan: sc.Plan, Scene: sc, Result: r, Before: before}
 	without := ""
 	if bm := sc.Plan.Settings.BaseMap; bm != nil {
 		if l, err := imagery.Load(ctx, folder, *bm, sc.Grid, 0); err == nil {

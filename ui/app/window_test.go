@@ -441,7 +441,7 @@ func TestOutsideARealSiteIsMadeAPlanInTheWindow(t *testing.T) {
 func TestPrintingWritesAPDF(t *testing.T) {
 	w := open(t, demoCopy(t))
 	to := filepath.Join(t.TempDir(), "sheet.pdf")
-	w.printTo(to, paper.Options{})
+	w.printTo(to, paper.Options{}, "")
 	data, err := os.ReadFile(to)
 	if err != nil || !bytes.HasPrefix(data, []byte("%PDF-")) {
 		t.Fatalf("no PDF: %v; the window says %q, %q", err, w.status.Text(), dialogText(w))
@@ -449,9 +449,32 @@ func TestPrintingWritesAPDF(t *testing.T) {
 	if !strings.Contains(w.status.Text(), "1:") {
 		t.Errorf("the window says %q", w.status.Text())
 	}
-	w.printTo(filepath.Join(to, "x.pdf"), paper.Options{})
+	w.printTo(filepath.Join(to, "x.pdf"), paper.Options{}, "")
 	if s := dialogText(w); !strings.Contains(s, "x.pdf") {
 		t.Errorf("a print that cannot be written: %q", s)
+	}
+}
+
+func TestAPrintAgainstAnEarlierPlanIsOfTheSameSite(t *testing.T) {
+	path := demoCopy(t)
+	w := open(t, path)
+	w.printTo(filepath.Join(t.TempDir(), "sheet.pdf"), paper.Options{}, path)
+	if !strings.Contains(w.status.Text(), "1:") {
+		t.Errorf("the window says %q, %q", w.status.Text(), dialogText(w))
+	}
+	other := filepath.Join(t.TempDir(), "other.geojson")
+	far := `{"type":"FeatureCollection","pleach":{"version":1},"features":[{"type":"Feature","id":"B1","properties":{"kind":"boundary"},
+		"geometry":{"type":"Polygon","coordinates":[[[7,50],[7.001,50],[7.001,50.001],[7,50]]]}}]}`
+	if err := os.WriteFile(other, []byte(far), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	to := filepath.Join(t.TempDir(), "none.pdf")
+	w.printTo(to, paper.Options{}, other)
+	if s := dialogText(w); !strings.Contains(s, "other sites") {
+		t.Errorf("against another site the window says %q", s)
+	}
+	if _, err := os.Stat(to); err == nil {
+		t.Error("a PDF was written all the same")
 	}
 }
 
