@@ -70,7 +70,7 @@ func (p *Plan) Wiring() (w Wiring) {
 
 // Words says what an output is: "relay 3, input 12, camera preset 4".
 func (o Output) Words() string {
-	s := o.Type
+	s := o.TypeWord()
 	if s == "" {
 		s = "output"
 	}
@@ -84,4 +84,12 @@ func (o Output) Words() string {
 		s += ", camera preset " + o.Preset
 	}
 	return s
+}
+
+// TypeWord writes the type of an output as it is read: "relay", "serial", "IP".
+func (o Output) TypeWord() string {
+	if o.Type == "ip" {
+		return "IP"
+	}
+	return o.Type
 }

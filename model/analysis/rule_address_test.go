@@ -68,7 +68,7 @@ func TestZonesAndOutputsAreHeldAgainstEachOtherBothWays(t *testing.T) {
 		{"all as it should be, a preset for both zones", []map[string]any{out("North", "relay", "1", "P1"), out("South", "relay", "2", "P1"), out("South", "serial", "1", "")}, loose},
 		{"a zone is left out", []map[string]any{out("South", "relay", "2", "")}, "warning zone-without-output S1+S2: Zone North leads to no output of a receiver; in it: S1 and S2.\n" + loose},
 		{"a zone without a sensor", []map[string]any{out("North", "relay", "1", ""), out("South", "relay", "2", ""), out("West", "ip", "7", "4")},
-			loose + "\nwarning output-without-sensor RX: RX, ip 7, camera preset 4: no sensor is in its zone West."},
+			loose + "\nwarning output-without-sensor RX: RX, IP 7, camera preset 4: no sensor is in its zone West."},
 		{"an output of no zone", []map[string]any{out("North", "relay", "1", ""), out("South", "relay", "2", ""), out("", "relay", "3", "")},
 			loose + "\nwarning output-without-sensor RX: RX, relay 3: names no zone."},
 		{"two zones on one number", []map[string]any{out("North", "relay", "1", ""), out("South", "relay", "1", "")},

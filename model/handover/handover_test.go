@@ -61,7 +61,7 @@ func TestZonesAndOutputsAreCheckedBothWays(t *testing.T) {
 	want := []string{
 		fmt.Sprint("Hall", "S2", nil, nil, nil, nil, nil, "no output for this zone"),
 		fmt.Sprint("North", "S1, S3", "RX", "relay", "3", "7", "P2", nil),
-		fmt.Sprint("Spare", nil, "RX", "ip", "1", nil, nil, "no sensor is in this zone"),
+		fmt.Sprint("Spare", nil, "RX", "IP", "1", nil, nil, "no sensor is in this zone"),
 	}
 	if fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("%q, want %q", got, want)

@@ -116,7 +116,7 @@ func (h *hand) zoneTable() layer.Table {
 	t := layer.Table{Name: "zones", Title: "Zones and outputs", Columns: columns("Zone", 0, "Sensors", 0, "Receiver", 0, "Output", 0, "Number", 0, "Input", 0, "Camera preset", 0, "Remark", 0)}
 	w := h.r.Plan.Wiring()
 	row := func(zone, sensors any, o model.WiredOutput, remark any) {
-		t.Rows = append(t.Rows, []any{zone, sensors, text(o.Receiver), text(o.Type), text(o.Number), text(o.Input), text(o.Preset), remark})
+		t.Rows = append(t.Rows, []any{zone, sensors, text(o.Receiver), text(o.TypeWord()), text(o.Number), text(o.Input), text(o.Preset), remark})
 	}
 	slices.SortStableFunc(w.Zones, func(a, b model.WiredZone) int { return cmp.Compare(a.Name, b.Name) })
 	for _, z := range w.Zones {

@@ -147,7 +147,7 @@ func (s *sheet) outputRows() (rows []row) {
 		if o.Rivals != nil {
 			check = append(check, "zone "+clean(strings.Join(o.Rivals, ", "))+" leads to it too")
 		}
-		rows = append(rows, row{cells: []string{clean(o.Receiver), stated(o.Type), stated(o.Number), stated(o.Input), stated(o.Preset), stated(o.Zone),
+		rows = append(rows, row{cells: []string{clean(o.Receiver), stated(o.TypeWord()), stated(o.Number), stated(o.Input), stated(o.Preset), stated(o.Zone),
 			stated(strings.Join(o.Sensors, ", ")), capital(strings.Join(check, "; "))}, strong: check != nil})
 	}
 	return rows
