@@ -257,6 +257,27 @@ func Relative(planFolder, file string) string {
 	return filepath.ToSlash(rel)
 }
 
+// Rebase returns the edits that name the picture and the terrain of a plan in the
+// folder from relative to the folder to, so that they are still found from there.
+func Rebase(p *model.Plan, from, to string) (steps []model.Edit) {
+	again := func(path, file string) {
+		full, err := Path(from, file)
+		if err != nil {
+			return
+		}
+		if rel := Relative(to, full); rel != file {
+			steps = append(steps, model.Change{Path: path, Value: rel})
+		}
+	}
+	if bm := p.Settings.BaseMap; bm != nil {
+		again("base_map.file", bm.File)
+	}
+	if t := p.Settings.Terrain; t != nil {
+		again("terrain.file", t.File)
+	}
+	return steps
+}
+
 // Bare reads a picture without regard to where it lies, so that it can be shown
 // before it is placed: a tenth of a metre a pixel, its upper left corner at the
 // origin. toSite takes its pixels to where they are shown. The picture has at

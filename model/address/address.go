@@ -206,7 +206,7 @@ func tooFew(set model.Addresses, o Options, wanting, found int) error {
 		help = append(help, fmt.Sprintf("start at %d, where all switches are off", low))
 	}
 	help = append(help, "or state more switches (addresses.switches)")
-	return fmt.Errorf("%d need an address and %s %s: %s go from %d to %d: %s", wanting, plural(found, "address is", "addresses are"), from,
+	return fmt.Errorf("%d need an address and %s %s: %s can set %d to %d: %s", wanting, plural(found, "address is", "addresses are"), from,
 		switches(set.Switches), low, high, strings.Join(help, ", "))
 }
 

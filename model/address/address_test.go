@@ -101,12 +101,12 @@ func TestAPlanWithMoreDevicesThanAddressesIsRefused(t *testing.T) {
 		want     string // of the error; "" for none
 	}{
 		{3, "", address.Options{}, ""},
-		{2, "", address.Options{}, "6 need an address and 3 addresses are left: 2 switches go from 0 to 3: start at 0, where all switches are off, or state more switches (addresses.switches)"},
-		{3, "2, 4-5", address.Options{}, "6 need an address and 4 addresses are left: 3 switches go from 0 to 7: reserve fewer, start at 0, where all switches are off, or state more switches (addresses.switches)"},
-		{3, "", address.Options{Step: 2}, "6 need an address and 4 addresses are left in steps of 2: 3 switches go from 0 to 7: take a smaller step, start at 0, where all switches are off, or state more switches (addresses.switches)"},
+		{2, "", address.Options{}, "6 need an address and 3 addresses are left: 2 switches can set 0 to 3: start at 0, where all switches are off, or state more switches (addresses.switches)"},
+		{3, "2, 4-5", address.Options{}, "6 need an address and 4 addresses are left: 3 switches can set 0 to 7: reserve fewer, start at 0, where all switches are off, or state more switches (addresses.switches)"},
+		{3, "", address.Options{Step: 2}, "6 need an address and 4 addresses are left in steps of 2: 3 switches can set 0 to 7: take a smaller step, start at 0, where all switches are off, or state more switches (addresses.switches)"},
 		{3, "", address.Options{Start: new(int)}, ""},
 		{3, "", address.Options{Start: number(8)}, "start 8 is not between 0 and 7, which is what 3 switches can set"},
-		{3, "", address.Options{Start: number(7)}, "6 need an address and 1 address is left from 7 on: 3 switches go from 0 to 7: start lower, or state more switches (addresses.switches)"},
+		{3, "", address.Options{Start: number(7)}, "6 need an address and 1 address is left from 7 on: 3 switches can set 0 to 7: start lower, or state more switches (addresses.switches)"},
 		{3, "", address.Options{Step: -1}, "step -1 is not between 1 and 7"},
 	} {
 		s := two().Set("addresses", map[string]any{"switches": row.switches, "reserved": row.reserved})

@@ -14,6 +14,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"pleach/assets"
+	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model"
 	"pleach/ui/panel"
@@ -116,7 +117,7 @@ func (w *window) saveTo(path string, then func(ok bool)) {
 	var renamed model.Edit
 	var err error
 	if filepath.Dir(path) != w.folder() || w.path == "" {
-		if steps := rebase(p, w.folder(), filepath.Dir(path)); len(steps) > 0 {
+		if steps := imagery.Rebase(p, w.folder(), filepath.Dir(path)); len(steps) > 0 {
 			renamed = model.Together{Name: "name files relative to the plan", Edits: steps}
 			p, err = renamed.Apply(p)
 		}

@@ -340,25 +340,3 @@ func (w *window) usePicture(bm model.BaseMap, step string) {
 		w.chart.Unfit()
 	}
 }
-
-// rebase names the picture and the terrain relative to the folder a plan is
-// about to be saved in, so that they are still found from there.
-func rebase(p *model.Plan, from, to string) []model.Edit {
-	var steps []model.Edit
-	again := func(path, file string) {
-		full, err := imagery.Path(from, file)
-		if err != nil {
-			return
-		}
-		if rel := imagery.Relative(to, full); rel != file {
-			steps = append(steps, model.Change{Path: path, Value: rel})
-		}
-	}
-	if bm := p.Settings.BaseMap; bm != nil {
-		again("base_map.file", bm.File)
-	}
-	if t := p.Settings.Terrain; t != nil {
-		again("terrain.file", t.File)
-	}
-	return steps
-}
