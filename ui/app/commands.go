@@ -75,6 +75,10 @@ func newCommands(w *window) *commands {
 		&command{label: "Duplicate", key: fyne.KeyD, mod: ctrl, do: func() { w.try(w.ed.Duplicate) }, can: w.hasSelection},
 		&command{label: "Delete", words: w.deleteWords, do: w.remove, can: w.hasSelection},
 		nil,
+		&command{label: "Give addresses…", do: w.giveAddresses, can: func() bool {
+			return len(w.ed.Settled().Of(model.KindSensor, model.KindRepeater)) > 0
+		}},
+		nil,
 		&command{label: "Next device", key: fyne.KeyJ, mod: ctrl, do: func() { w.nextDevice(1) }},
 		&command{label: "Device before", key: fyne.KeyK, mod: ctrl, do: func() { w.nextDevice(-1) }},
 		&command{label: "Next radio link of the device", key: fyne.KeyR, mod: ctrl, do: w.nextLink, can: func() bool { return len(w.linksHere()) > 0 }},
