@@ -288,6 +288,17 @@ func TestPrintWritesAPDFAndNothingWhenItCannot(t *testing.T) {
 	}
 }
 
+func TestAPrintAgainstAnEarlierPlanRefusesOneOfAnotherSite(t *testing.T) {
+	dir := t.TempDir()
+	pdf, none := filepath.Join(dir, "site.pdf"), filepath.Join(dir, "none.pdf")
+	works(t, done, "print", compound, "-o", pdf, "--before", compound, "--sheets", "notes")
+	other := write(t, "other.geojson", `{"type":"FeatureCollection","pleach":{"version":1},"features":[{"type":"Feature","id":"B1","properties":{"kind":"boundary"},
+		"geometry":{"type":"Polygon","coordinates":[[[-120,-50],[-119.999,-50],[-119.999,-49.999],[-120,-50]]]}}]}`)
+	refused(t, "other sites", "print", compound, "-o", none, "--before", other)
+	refused(t, "no such file", "print", compound, "-o", none, "--before", filepath.Join(dir, "gone.geojson"))
+	missing(t, none)
+}
+
 func TestAPlanWithoutItsPictureIsPrintedAndSaysSo(t *testing.T) {
 	pdf := filepath.Join(t.TempDir(), "site.pdf")
 	plan := write(t, "p.geojson", strings.Replace(read(t, compound), `"version": 1,`, `"version": 1, "base_map": {"file": "gone.tif"},`, 1))

@@ -15,6 +15,7 @@ import (
 	"pleach/model/compare"
 	"pleach/model/coverage"
 	"pleach/model/scene"
+	"pleach/model/sitegrid"
 	"pleach/testdata/site"
 )
 
@@ -186,5 +187,73 @@ func TestTheReportForProgramsHoldsANameThatChangedAndHostileOnes(t *testing.T) {
 	}
 	if err := c.Text(&text, "old", "new"); err != nil || strings.Contains(text.String(), "\nline") {
 		t.Errorf("text %q, %v", text.String(), err)
+	}
+}
+
+func TestAFeatureThatIsSpelledOtherwiseDidNotChange(t *testing.T) {
+	s := yard()
+	s.Add(model.KindBuilding, "H1", orb.Polygon{site.Box(-5, 5, 5, 15)}, model.Prop("height_m", 6), model.Prop("name", "Shed"))
+	before := run(t, s.Plan(t))
+	p := before.Plan
+	f := p.Feature("H1")
+	raw := strings.Replace(string(f.JSON()), `"height_m": 6`, `"height_m":6.0`, 1)
+	if raw == string(f.JSON()) {
+		t.Fatalf("nothing was spelled otherwise in %s", raw)
+	}
+	spelled, err := model.ReadFeature([]byte(raw), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	after := run(t, edited(t, edited(t, p, model.Delete{IDs: []string{"H1"}}), model.Add{Features: []*model.Feature{spelled}}))
+	if c := compare.Plans(before, after); !c.Empty() {
+		t.Errorf("changes: %+v", c)
+	}
+}
+
+func TestTheSummaryCountsWhatChanged(t *testing.T) {
+	before := run(t, yard().Plan(t))
+	if s := compare.Plans(before, before).Summary(); s != "nothing changed" {
+		t.Errorf("of nothing: %q", s)
+	}
+	after := run(t, edited(t, before.Plan, model.Delete{IDs: []string{"S2"}}, model.Set{ID: "S1", Values: []model.Value{{Property: "tilt_deg", Value: 4}}}))
+	c := compare.Plans(before, after)
+	if s := c.Summary(); !strings.HasPrefix(s, "1 device taken away, 1 aimed afresh; ") || !strings.HasSuffix(s, " m of boundary lost") {
+		t.Errorf("summary %q", s)
+	}
+	var lines []string
+	for _, p := range c.Parts() {
+		lines = append(lines, p.Heading)
+	}
+	if got := strings.Join(lines, ", "); got != "Devices, Chainage, Radio links" {
+		t.Errorf("parts: %s", got)
+	}
+}
+
+func TestPlansFarApartAreOfOtherSites(t *testing.T) {
+	on := func(lon, lat, size float64) *analysis.Result {
+		g := sitegrid.New(lon, lat)
+		p, err := model.Add{Features: []*model.Feature{model.NewFeature(model.KindBoundary, "B1", g.Back(orb.Polygon{site.Box(-size/2, -size/2, size/2, size/2)}))}}.Apply(model.NewPlan())
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := analysis.Run(context.Background(), p, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	// One minute of latitude is about 1853 m at 50 degrees (WGS 84).
+	here := on(7, 50, 200)
+	for _, c := range []struct {
+		other *analysis.Result
+		same  bool
+	}{{on(7, 50+0.4/60, 200), true}, {on(7, 50+1.0/60, 200), false}, {on(7, 50+1.0/60, 3000), true}, {on(-170, -40, 200), false}} {
+		err := compare.SameSite(here, c.other)
+		if (err == nil) != c.same {
+			t.Errorf("a site at %v: %v", c.other.Scene.Grid, err)
+		}
+		if err != nil && (!strings.Contains(err.Error(), "km") || strings.Contains(err.Error(), "NaN")) {
+			t.Errorf("the error says %v", err)
+		}
 	}
 }

@@ -51,7 +51,7 @@ type ghost struct {
 
 // changed collects what changed, on the map of view.
 func (s *sheet) changed(view drawing.View, list *drawing.List, labels *drawing.Placement) (parts []cloudPart, ghosts []ghost) {
-	c, grid := s.changes, s.in.Scene.Grid
+	c := s.changes
 	frame := orb.Bound{Min: orb.Point{-cloudRound, -cloudRound}, Max: orb.Point{view.Width + cloudRound, view.Height + cloudRound}}
 	add := func(path []orb.Point, r float64) {
 		for i := range path {
@@ -84,32 +84,13 @@ func (s *sheet) changed(view drawing.View, list *drawing.List, labels *drawing.P
 			}
 		}
 	}
-	before := s.in.Before
-	old := func(id string, to *orb.Point) {
-		f := before.Plan.Feature(id)
-		if f == nil {
-			return
-		}
-		p, ok := f.Geometry.(orb.Point)
-		if !ok {
-			return
-		}
-		it := drawing.Item{Layer: drawing.DeviceLayer, Kind: drawing.MarkKind, Meaning: drawing.Sensor, State: drawing.Muted, At: grid.ToSite(p)}
-		switch v := f.Value.(type) {
-		case *model.Sensor:
-			it.Bearing = v.Bearing - grid.Convergence(it.At)
-		case *model.Repeater:
-			it.Meaning = drawing.Repeater
-		case *model.Receiver:
-			it.Meaning = drawing.Receiver
-		}
-		ghosts = append(ghosts, ghost{it, to})
-		add([]orb.Point{it.At}, ghostRadius+0.9)
-	}
 	for _, m := range c.Moved {
 		device(m.Thing)
-		if p, ok := at[m.ID]; ok && m.Distance >= leastGhost*view.MetresPerUnit {
-			old(m.ID, &p)
+	}
+	for _, g := range s.ghosts {
+		if g.to == nil || planar.Distance(g.mark.At, *g.to) >= leastGhost*view.MetresPerUnit {
+			ghosts = append(ghosts, g)
+			add([]orb.Point{g.mark.At}, ghostRadius+0.9)
 		}
 	}
 	for _, t := range c.Added {
@@ -121,9 +102,6 @@ func (s *sheet) changed(view drawing.View, list *drawing.List, labels *drawing.P
 	for _, t := range c.Changed {
 		device(t.Thing)
 	}
-	for _, t := range c.Removed {
-		old(t.ID, nil)
-	}
 	for _, b := range c.Boundaries {
 		for i := range s.in.Scene.Boundaries {
 			now := &s.in.Scene.Boundaries[i]
@@ -131,7 +109,7 @@ func (s *sheet) changed(view drawing.View, list *drawing.List, labels *drawing.P
 				continue
 			}
 			if b.Redrawn || !b.Old {
-				s.redrawn(now.Line, before.Plan.Feature(b.ID), add)
+				s.redrawn(now.Line, s.in.Before.Plan.Feature(b.ID), add)
 			}
 			for _, p := range b.Postures {
 				if p.Posture != "" {
@@ -153,6 +131,62 @@ func (s *sheet) changed(view drawing.View, list *drawing.List, labels *drawing.P
 	}
 	return parts, ghosts
 }
+
+// findGhosts finds the devices that stood elsewhere or stand no more, and adds
+// their marks to the list, so that names keep clear of them.
+func (s *sheet) findGhosts() {
+	if s.changes == nil {
+		return
+	}
+	at := map[string]orb.Point{}
+	for i := range s.list.Items {
+		if it := &s.list.Items[i]; it.Layer == drawing.DeviceLayer && it.Kind == drawing.MarkKind && it.ID != "" {
+			at[it.ID] = it.At
+		}
+	}
+	grid := s.in.Scene.Grid
+	old := func(id string, to *orb.Point) {
+		f := s.in.Before.Plan.Feature(id)
+		if f == nil {
+			return
+		}
+		p, ok := f.Geometry.(orb.Point)
+		if !ok {
+			return
+		}
+		it := drawing.Item{Layer: drawing.DeviceLayer, Kind: drawing.MarkKind, Meaning: drawing.Sensor, State: drawing.Muted, At: grid.ToSite(p)}
+		switch v := f.Value.(type) {
+		case *model.Sensor:
+			it.Bearing = v.Bearing - grid.Convergence(it.At)
+		case *model.Repeater:
+			it.Meaning = drawing.Repeater
+		case *model.Receiver:
+			it.Meaning = drawing.Receiver
+		}
+		s.ghosts = append(s.ghosts, ghost{it, to})
+	}
+	for _, m := range s.changes.Moved {
+		if p, ok := at[m.ID]; ok && m.Distance >= leastApart {
+			old(m.ID, &p)
+		}
+	}
+	for _, t := range s.changes.Removed {
+		old(t.ID, nil)
+	}
+	marks := slices.Clone(s.list.Items)
+	s.list = &drawing.List{}
+	for _, g := range s.ghosts {
+		s.list.Add(g.mark) // before the marks of today, which lie over them
+	}
+	for _, it := range marks {
+		s.list.Add(it)
+	}
+	s.list.Arrange()
+}
+
+// leastApart is how far, in metres, a device must have moved to leave a ghost:
+// chosen, nearer the two marks lie on each other at any usual scale of a site.
+const leastApart = 1.0
 
 // leastGhost is how far, in millimetres on paper, a device must have moved for its
 // old place to be drawn: chosen, less shows no ghost beside the mark.
@@ -422,11 +456,6 @@ func (r *revisions) under() {
 		d.stroke(path, drawing.Pen{Width: cloudCasing, Colour: casing, Cap: drawing.Round})
 		d.stroke(path, drawing.Pen{Width: cloudPen, Colour: s.ink, Cap: drawing.Round})
 	}
-	ghosts := &drawing.List{}
-	for _, g := range r.ghosts {
-		ghosts.Add(g.mark)
-	}
-	drawing.Render(shifted{d, r.at.x, r.at.y}, ghosts, r.view, s.theme, &drawing.Placement{}, drawing.AllLayers)
 	for _, g := range r.ghosts {
 		p := on(r.view.ToUnit(g.mark.At))
 		rim := disc(p[0], p[1], ghostRadius)[0]

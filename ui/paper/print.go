@@ -102,6 +102,7 @@ func newSheet(in Input, opt Options) *sheet {
 	s.look = newLook(s.theme)
 	s.list = compose(in)
 	s.differs = s.compareWith()
+	s.findGhosts()
 	s.history, s.changeList = s.revisionTable(), s.changeTable()
 	s.ground = s.extent()
 	s.devices = schedule{look: s.look, heading: "Devices", columns: deviceColumns, rows: devices(in.Plan, in.Result), known: new([]columnWidth)}
@@ -142,6 +143,7 @@ type sheet struct {
 	listed     bool             // the notes are printed too, with what changed
 	history    []model.Revision // the revision table, oldest first
 	changeList schedule         // what changed, one by one
+	ghosts     []ghost          // devices that stood elsewhere, or stand no more
 
 	devices, stretches schedule           // of the layout
 	labelled           drawing.View       // for which list was labelled last,
@@ -171,11 +173,6 @@ func (s *sheet) extent() orb.Bound {
 			continue
 		}
 		add(extentOf(it))
-	}
-	if s.changes != nil {
-		for _, p := range s.oldPlaces() {
-			add(orb.Bound{Min: p, Max: p})
-		}
 	}
 	if !some {
 		if g, ok := s.list.Bound(); ok {
@@ -262,7 +259,7 @@ func (s *sheet) pick() error {
 
 // better says whether a layout is to be preferred to the best so far: for its
 // larger scale, then for fewer sheets, then for the smaller paper, then for the
-// schedule beside the map, then for the larger map.
+// schedule beside the map, then for more faults there, then for the larger map.
 func (s *sheet) better(l layout, ratio, pages int, best layout, bestPages int) bool {
 	switch {
 	case ratio != s.ratio:
@@ -273,6 +270,8 @@ func (s *sheet) better(l layout, ratio, pages int, best layout, bestPages int) b
 		return false // the smaller paper comes first
 	case l.devices != best.devices:
 		return l.devices
+	case l.faults != best.faults:
+		return l.faults > best.faults
 	}
 	return l.picture.w*l.picture.h > 1.02*best.picture.w*best.picture.h
 }
@@ -314,7 +313,7 @@ func (s *sheet) contents(f Format) contents {
 	set := s.in.Plan.Settings
 	return contents{
 		look:      s.look,
-		title:     func(w float64) titleBlock { return s.title(w, f, 1, 1) },
+		title:     func(w float64) titleBlock { return s.longTitle(w, f) },
 		scale:     scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
 		summary:   summary{look: s.look, facts: facts(s.in.Result)},
 		faults:    faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
@@ -380,6 +379,14 @@ func (s *sheet) planTitle() string {
 	return "Untitled plan"
 }
 
+// longTitle is the title block as high as it may become: its scale is not settled
+// yet.
+func (s *sheet) longTitle(w float64, f Format) titleBlock {
+	c := *s
+	c.ratio = max(s.ratio, Scales[len(Scales)-1].Ratio)
+	return c.title(w, f, 88, 88)
+}
+
 // title is the title block of sheet n of total.
 func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
 	set := s.in.Plan.Settings
@@ -433,6 +440,7 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 		switch b := p.block.(type) {
 		case titleBlock:
 			p.block = s.title(p.w, l.format, n, total)
+			p.y += b.height(p.w) - p.height(p.w) // it stands in the corner
 		case summary:
 			b.elsewhere = l.faults == 0 && len(faults(s.in.Result)) > 0
 			p.block = b

@@ -131,19 +131,6 @@ func (s *sheet) changesHere() schedule {
 	return s.changeList
 }
 
-// oldPlaces are where devices stood that were moved or taken away, on the site
-// grid.
-func (s *sheet) oldPlaces() (out []orb.Point) {
-	grid := s.in.Scene.Grid
-	for _, m := range s.changes.Moved {
-		out = append(out, grid.ToSite(m.From))
-	}
-	for _, t := range s.changes.Removed {
-		out = append(out, grid.ToSite(t.At))
-	}
-	return out
-}
-
 // changedMeaning stands for clouds in the legend: they are drawn on paper alone.
 const changedMeaning = drawing.None
 
