@@ -51,6 +51,9 @@ static void pleach_quiet(void) {
 	OSRSetPROJEnableNetwork(0);
 }
 
+static int pleach_area_of_use(void *s, double *w, double *so, double *e, double *n) {
+	return OSRGetAreaOfUse((OGRSpatialReferenceH)s, w, so, e, n, NULL);
+}
 static void *pleach_make_valid(void *g) { return OGR_G_MakeValid((OGRGeometryH)g); }
 static void pleach_strip_vertical(void *s) {
 	OSRStripVertical((OGRSpatialReferenceH)s);
@@ -88,6 +91,14 @@ func makeValid(g raw.Geometry) raw.Geometry {
 	p := *(*unsafe.Pointer)(unsafe.Pointer(&g))
 	q := C.pleach_make_valid(p)
 	return *(*raw.Geometry)(unsafe.Pointer(&q))
+}
+
+// areaOfUse returns the longitude-latitude box a system is made for, where the
+// register says. West is above east where it runs across the date line.
+func areaOfUse(sr raw.SpatialReference) (west, south, east, north float64, ok bool) {
+	var w, s, e, n C.double
+	ok = C.pleach_area_of_use(*(*unsafe.Pointer)(unsafe.Pointer(&sr)), &w, &s, &e, &n) != 0 && w > -1000
+	return float64(w), float64(s), float64(e), float64(n), ok
 }
 
 func stripVertical(sr raw.SpatialReference) {
