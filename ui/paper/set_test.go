@@ -342,14 +342,16 @@ func TestEverySensorAndGapIsWalked(t *testing.T) {
 		b := &res.Boundaries[i]
 		said := ""
 		for _, c := range crossings(b) {
-			said += c.why + "\n"
+			said += strings.Join(c.why, "\n") + "\n"
 			if c.at < 0 || c.at > b.Length {
 				t.Errorf("%s: a line at %v m", b.ID, c.at)
 			}
-			if name, ok := strings.CutPrefix(c.why, "middle of gap"); ok && c.expect != nil {
-				t.Errorf("gap%s: %v are to report", name, c.expect)
-			} else if _, id, _ := strings.Cut(c.why, " of "); !ok && !slices.Contains(c.expect, id) {
-				t.Errorf("%s at %v m: only %v are to report", c.why, c.at, c.expect)
+			for _, why := range c.why {
+				if name, ok := strings.CutPrefix(why, "middle of gap"); ok && c.expect != nil {
+					t.Errorf("gap%s: %v are to report", name, c.expect)
+				} else if _, id, _ := strings.Cut(why, " of "); !ok && !slices.Contains(c.expect, id) {
+					t.Errorf("%s at %v m: only %v are to report", why, c.at, c.expect)
+				}
 			}
 		}
 		for _, p := range b.Spans {

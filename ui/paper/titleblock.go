@@ -18,7 +18,7 @@ type titleBlock struct {
 	title, kind string
 	rows        [][]field
 	revisions   []model.Revision // oldest first; the last few are shown, the newest on top
-	terse       bool // long texts are cut, where a sheet has no room for them
+	terse       bool             // long texts are cut, where a sheet has no room for them
 }
 
 // Lines of text: what is longer ends in an ellipsis. Chosen; a title of six
