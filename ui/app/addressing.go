@@ -175,9 +175,9 @@ type columns []float32
 func (c columns) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	x := float32(0)
 	for i, o := range os {
-		w := s.Width * c[i]
-		o.Move(fyne.NewPos(x, 0))
-		o.Resize(fyne.NewSize(w-6, s.Height))
+		w, h := s.Width*c[i], o.MinSize().Height
+		o.Move(fyne.NewPos(x, (s.Height-h)/2))
+		o.Resize(fyne.NewSize(w-6, h))
 		x += w
 	}
 }
@@ -187,5 +187,5 @@ func (c columns) MinSize(os []fyne.CanvasObject) fyne.Size {
 	for _, o := range os {
 		h = max(h, o.MinSize().Height)
 	}
-	return fyne.NewSize(200, h+4)
+	return fyne.NewSize(200, h+5)
 }
