@@ -417,7 +417,8 @@ type revisions struct {
 	at     box // the map
 	rings  []orb.Ring
 	ghosts []ghost
-	taken  []orb.Bound
+	labels []orb.Bound
+	taken  []orb.Bound // labels, marks and letters
 }
 
 // revised returns the changes to be drawn on a map, nil for none.
@@ -430,8 +431,9 @@ func (s *sheet) revised(list *drawing.List, view drawing.View, labels *drawing.P
 	parts, r.ghosts = s.changed(view, list, labels)
 	r.rings = clouds(parts)
 	for _, l := range labels.Labels {
-		r.taken = append(r.taken, l.Box)
+		r.labels = append(r.labels, l.Box.Pad(0.2))
 	}
+	r.taken = slices.Clone(r.labels)
 	for i := range list.Items {
 		if it := &list.Items[i]; it.Kind == drawing.MarkKind {
 			u := view.ToUnit(it.At)
@@ -449,12 +451,16 @@ func (r *revisions) under() {
 	casing := s.paper
 	casing.A = 215
 	for _, ring := range r.rings {
-		path := scallops(ring, cloudChord)
-		for i := range path {
-			path[i] = on(path[i])
+		runs := r.clearOfLabels(scallops(ring, cloudChord))
+		for _, run := range runs {
+			for i := range run {
+				run[i] = on(run[i])
+			}
+			d.stroke(run, drawing.Pen{Width: cloudCasing, Colour: casing, Cap: drawing.Round})
 		}
-		d.stroke(path, drawing.Pen{Width: cloudCasing, Colour: casing, Cap: drawing.Round})
-		d.stroke(path, drawing.Pen{Width: cloudPen, Colour: s.ink, Cap: drawing.Round})
+		for _, run := range runs {
+			d.stroke(run, drawing.Pen{Width: cloudPen, Colour: s.ink, Cap: drawing.Round})
+		}
 	}
 	for _, g := range r.ghosts {
 		p := on(r.view.ToUnit(g.mark.At))
@@ -470,6 +476,29 @@ func (r *revisions) under() {
 		}
 		r.lead(p, on(r.view.ToUnit(*g.to)), casing)
 	}
+}
+
+// clearOfLabels parts a line into what runs beside the labels: it is broken where
+// it would cross one.
+func (r *revisions) clearOfLabels(path orb.Ring) (runs [][]orb.Point) {
+	covered := func(p orb.Point) bool {
+		return slices.ContainsFunc(r.labels, func(b orb.Bound) bool { return b.Contains(p) })
+	}
+	var run []orb.Point
+	for _, p := range path {
+		if !covered(p) {
+			run = append(run, p)
+			continue
+		}
+		if len(run) > 1 {
+			runs = append(runs, run)
+		}
+		run = nil
+	}
+	if len(run) > 1 {
+		runs = append(runs, run)
+	}
+	return runs
 }
 
 // lead draws the thin line from the rim of an old place to the mark at its new

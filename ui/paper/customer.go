@@ -305,7 +305,7 @@ func (s *sheet) plainGaps() (out []string) {
 		return nil
 	}
 	several := len(res.Boundaries) > 1
-	n, sum := 0, 0.0
+	n, rest, sum := 0, 0, 0.0
 	var marks, each []string
 	for i := range res.Boundaries {
 		b := &res.Boundaries[i]
@@ -338,6 +338,7 @@ func (s *sheet) plainGaps() (out []string) {
 					w += ": " + a.Reason
 				}
 			} else if n > mostPlain {
+				rest++
 				continue
 			}
 			own = append(own, clean(strings.TrimSuffix(w, ".")+"."))
@@ -351,6 +352,9 @@ func (s *sheet) plainGaps() (out []string) {
 		return []string{"Gaps: none by this plan."}
 	}
 	out = append(out, clean(fmt.Sprintf("Gaps: %d, %s in all, marked %s. There nobody is detected who walks in.", n, metres(sum), enumerate(marks))))
+	if rest > 0 {
+		each = append(each, fmt.Sprintf("And %d more, as marked.", rest))
+	}
 	return append(out, each...)
 }
 

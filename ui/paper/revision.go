@@ -65,7 +65,11 @@ func (s *sheet) revisionTable() []model.Revision {
 		out[n].What = what
 		return out
 	}
-	return append(out, model.Revision{Revision: set.Revision, Date: set.Date, By: set.Designer, What: what})
+	letter := set.Revision
+	if strings.TrimSpace(letter) == "" {
+		letter = s.revisionLetter()
+	}
+	return append(out, model.Revision{Revision: letter, Date: set.Date, By: set.Designer, What: what})
 }
 
 // revisionColumns are the columns of the revision table.
