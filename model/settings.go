@@ -96,6 +96,8 @@ type Settings struct {
 	Declination   float64 // degrees, east positive
 	DeclinationOn string
 
+	NationalGrid string // EPSG code or well-known text of the grid places are also given in, "" where none is stated
+
 	WayIn    WayIn
 	Response Response
 
@@ -195,6 +197,7 @@ var SettingsTable = []Setting{
 	{"addresses.reserved", text("reserved", "Addresses kept for other equipment").help("addresses and ranges, such as 0, 240-255")},
 	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
 	{"north.on", text("on", "Declination on")},
+	{"national_grid.crs", text("crs", "National grid").help("code of the grid in which places are also given on paper, such as EPSG:27700; UTM unless stated")},
 	{"way_in.probability", num("probability", "Detection of one crossing, assumed", "", 0.01, 0.9999).def(0.9).chosen().help("of a crossing as deep as the next figure, in the footprint of one sensor")},
 	{"way_in.width_m", num("width_m", "Depth of that crossing", "m", 0.1, 1000).def(10.0).chosen()},
 	{"response.time_s", num("time_s", "Response time", "s", 0, 86400).above().help("from the alarm until someone stands in the intruder's way; without it no response in time is reckoned")},
@@ -318,6 +321,8 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 	s.Addresses.Reserved = reserved
 	n, _ := r.sub("north")
 	s.Declination, s.DeclinationOn = n.number(p("north.declination_deg")), n.text("on", false)
+	nat, _ := r.sub("national_grid")
+	s.NationalGrid = nat.text("crs", false)
 	way, _ := r.sub("way_in")
 	s.WayIn = WayIn{way.number(p("way_in.probability")), way.number(p("way_in.width_m"))}
 	resp, _ := r.sub("response")

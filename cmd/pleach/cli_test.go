@@ -308,6 +308,16 @@ func TestAPlanWithoutItsPictureIsPrintedAndSaysSo(t *testing.T) {
 	}
 }
 
+func TestAPlanWhoseNationalGridIsNoneOfItsSiteIsNotPrinted(t *testing.T) {
+	pdf := filepath.Join(t.TempDir(), "site.pdf")
+	for crs, says := range map[string]string{"EPSG:2193": "is for use between", "EPSG:4326": "is not a grid on a map", "home": "is not a coordinate reference system"} {
+		plan := write(t, "p.geojson", strings.Replace(read(t, compound), `"version": 1,`, `"version": 1, "national_grid": {"crs": "`+crs+`"},`, 1))
+		refused(t, "national_grid.crs: ", "print", plan, "-o", pdf)
+		refused(t, says, "print", plan, "-o", pdf)
+		missing(t, pdf)
+	}
+}
+
 func TestTheDemoIsUnpackedAndChecked(t *testing.T) {
 	t.Setenv("XDG_DATA_HOME", t.TempDir())
 	path := strings.TrimSpace(works(t, done, "demo"))

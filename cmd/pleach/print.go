@@ -9,6 +9,9 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/paulmach/orb"
+
+	"pleach/gis/gdal"
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model/compare"
@@ -76,6 +79,9 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 		} else {
 			in.Picture, in.Original = loaded.Picture, loaded.Original()
 		}
+	}
+	if in.National, err = gdal.OpenNationalGrid(r.Plan.Settings.NationalGrid, orb.Point{r.Scene.Grid.Lon0, r.Scene.Grid.Lat0}); err != nil {
+		return bad, fmt.Errorf("%s: national_grid.crs: %w", path, err)
 	}
 	var pdf bytes.Buffer
 	info, err := paper.Print(&pdf, in, opt)

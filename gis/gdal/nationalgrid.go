@@ -47,7 +47,7 @@ func OpenNationalGrid(text string, at orb.Point) (*NationalGrid, error) {
 		if wide < 0 {
 			wide += 360 // it runs across the date line
 		}
-		if ok && !(at[1] >= s && at[1] <= n && math.Mod(at[0]-w+720, 360) <= wide) {
+		if ok && g.stated && !(at[1] >= s && at[1] <= n && math.Mod(at[0]-w+720, 360) <= wide) {
 			return fmt.Errorf("%s is for use between longitude %g and %g, latitude %g and %g, and the site lies at %.4f, %.4f: name the grid of its country",
 				describe(g.crs), w, e, s, n, at[0], at[1])
 		}

@@ -10,7 +10,9 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
+	"github.com/paulmach/orb"
 
+	"pleach/gis/gdal"
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model/analysis"
@@ -160,6 +162,9 @@ func printPlan(path, folder string, sc *scene.Scene, before *analysis.Result, op
 		} else {
 			without = ", without its picture: " + err.Error()
 		}
+	}
+	if in.National, err = gdal.OpenNationalGrid(sc.Plan.Settings.NationalGrid, orb.Point{sc.Grid.Lon0, sc.Grid.Lat0}); err != nil {
+		return "", fmt.Errorf("national_grid.crs: %w", err)
 	}
 	var pdf bytes.Buffer
 	info, err := paper.Print(&pdf, in, opt)

@@ -168,6 +168,8 @@ func settingValue(s *model.Settings, path string) any {
 		return s.Declination
 	case "north.on":
 		return s.DeclinationOn
+	case "national_grid.crs":
+		return s.NationalGrid
 	case "way_in.probability":
 		return s.WayIn.Probability
 	case "way_in.width_m":

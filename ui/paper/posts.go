@@ -19,7 +19,7 @@ import (
 // Limits of the height of a section or a link's profile on a post sheet,
 // millimetres: it takes what the page leaves between them. Chosen.
 const (
-	leastFigure = 42.0
+	leastFigure = 38.0
 	mostFigure  = 66.0
 )
 
@@ -190,6 +190,9 @@ func (s *sheet) place(d scene.Device) table {
 	t.facts = append(t.facts,
 		fact{"Site grid", "east " + unit(d.At[0], 2, "m") + ", north " + unit(d.At[1], 2, "m")},
 		fact{"Longitude, latitude", fmt.Sprintf("%s, %s (WGS 84)", figureAll(ll[0], 7)+"°", figureAll(ll[1], 7)+"°")})
+	if text, ok := s.inNational(d.At); ok {
+		t.facts = append(t.facts, fact{brief(s.in.National.Name()), text + s.nationalWithin()})
+	}
 	if s.in.Scene.Terrain != nil {
 		t.facts = append(t.facts, fact{"Ground", unit(s.in.Scene.Ground(d.At), 2, "m")})
 	}

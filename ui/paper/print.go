@@ -28,6 +28,7 @@ type Input struct {
 	// Original is the JPEG file that Picture was read from, nil where there is
 	// none: it goes into the PDF as it stands where that serves.
 	Original *picture.File
+	National NationalGrid // in which places are also given; nil for none
 	// Before is the plan that this one is a revision of: what changed is clouded
 	// on the maps and listed; nil for none.
 	Before *analysis.Result
@@ -148,6 +149,8 @@ type sheet struct {
 	devices, stretches schedule           // of the layout
 	labelled           drawing.View       // for which list was labelled last,
 	labels             *drawing.Placement // and how; nil for not yet
+
+	national map[orb.Point]orb.Point // places on the site grid in the national grid
 
 	layout layout
 	ratio  int
@@ -314,7 +317,7 @@ func (s *sheet) contents(f Format) contents {
 	return contents{
 		look:      s.look,
 		title:     func(w float64) titleBlock { return s.longTitle(w, f) },
-		scale:     scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, drawn: &s.bar},
+		scale:     scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, national: s.middleNational(), drawn: &s.bar},
 		summary:   summary{look: s.look, facts: facts(s.in.Result)},
 		faults:    faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
 		legend:    legend{look: s.look, theme: s.theme, lines: s.withChanges(s.theme.Legend(s.list, nil)), letter: s.revisionLetter()},

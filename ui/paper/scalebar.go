@@ -45,7 +45,8 @@ type scaleBlock struct {
 	middle        orb.Point // of the map, longitude and latitude
 	declination   float64
 	declinationOn string
-	drawn         *Bar // filled in by draw
+	national      string // the middle in the national grid, "" for none
+	drawn         *Bar   // filled in by draw
 }
 
 const (
@@ -78,7 +79,11 @@ func (s scaleBlock) say(w, length float64) []string {
 	text := fmt.Sprintf("1\u00a0mm is %s. Print on %s at 100\u00a0%%: the bar is %s long.",
 		unit(float64(s.ratio)/1000, 3, "m"), s.format, unit(length, 1, "mm"))
 	if s.placed {
-		text += fmt.Sprintf(" Middle of the map: %s, %s (WGS\u00a084).", degrees(s.middle[1], "N", "S"), degrees(s.middle[0], "E", "W"))
+		text += fmt.Sprintf(" Middle of the map: %s, %s (WGS\u00a084)", degrees(s.middle[1], "N", "S"), degrees(s.middle[0], "E", "W"))
+		if s.national != "" {
+			text += "; " + s.national
+		}
+		text += "."
 	}
 	return wrap(text, w-northWidth-4, sizeBody, false, 0)
 }
