@@ -25,8 +25,9 @@ mount and the far reach, each half a degree of tilt up and down too. The plan is
 not changed.
 
   --reach METRES   above 0 to 500: proposes the steepest tilt that puts the far
-                   edge of the pattern so far along the axis
-  --json           the same, for programs`,
+                   edge of the pattern so far along the axis, to the tenth of a
+                   degree that a bracket can be set to
+  --json           the same, for programs; there the tilt as reckoned too`,
 	run: runAim,
 }
 
@@ -68,16 +69,18 @@ func runAim(args []string, out, notes io.Writer) (int, error) {
 	if err != nil {
 		return bad, fmt.Errorf("%s: %w", path, err)
 	}
-	var proposed *aim.Aim
+	var proposed, exact *aim.Aim
 	if reach > 0 {
 		tilt, err := a.TiltFor(reach)
 		if err != nil {
 			return bad, fmt.Errorf("%s: %w", path, err)
 		}
-		proposed = a.Tilted(rounded(tilt, 4))
+		exact = a.Tilted(rounded(tilt, 4))
+		set, _ := a.NearestSetting(tilt, reach)
+		proposed = a.Tilted(set)
 	}
 	if asJSON {
-		return done, writeJSON(out, aimReport(p, a, proposed, reach))
+		return done, writeJSON(out, aimReport(p, a, exact, proposed, reach))
 	}
 	return done, writeAim(out, p, a, proposed, reach)
 }
@@ -100,7 +103,8 @@ type aimJSON struct {
 	AsPlanned   aimedJSON   `json:"as_planned"`
 	Tilts       []aimedJSON `json:"half_a_degree"`
 	Wanted      *float64    `json:"wanted_reach_m,omitempty"`
-	Proposed    *aimedJSON  `json:"proposed,omitempty"`
+	Proposed    *aimedJSON  `json:"proposed,omitempty"`         // as reckoned
+	Setting     *aimedJSON  `json:"proposed_setting,omitempty"` // to a tenth of a degree
 }
 
 // An aimedJSON is what holds at one tilt.
@@ -148,7 +152,7 @@ type targetJSON struct {
 	Why        string       `json:"why_not,omitempty"`
 }
 
-func aimReport(p *model.Plan, a, proposed *aim.Aim, reach float64) aimJSON {
+func aimReport(p *model.Plan, a, exact, proposed *aim.Aim, reach float64) aimJSON {
 	r := aimJSON{Sensor: a.Sensor.ID, Name: a.Sensor.Name, Model: a.Model.ID, At: lonLat(a.LonLat(a.Eye.At)), MountHeight: a.Mount, FixedTo: a.Eye.Fixed,
 		Inside: a.Eye.Buried, Bearing: a.Bearing, Magnetic: rounded(a.Magnetic, 6), Declination: a.Declination, On: a.DeclinationOn, Stated: a.Stated,
 		Aside: rounded(a.Aside, 6), AsPlanned: aimed(a)}
@@ -156,8 +160,8 @@ func aimReport(p *model.Plan, a, proposed *aim.Aim, reach float64) aimJSON {
 		r.Tilts = append(r.Tilts, aimed(a.Tilted(t)))
 	}
 	if proposed != nil {
-		j := aimed(proposed)
-		r.Wanted, r.Proposed = &reach, &j
+		j, k := aimed(exact), aimed(proposed)
+		r.Wanted, r.Proposed, r.Setting = &reach, &j, &k
 	}
 	return r
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"strings"
@@ -97,6 +98,9 @@ func TestTheProposedTiltWrittenIntoThePlanGivesTheReach(t *testing.T) {
 	if read(t, compound) != before {
 		t.Error("aim changed the plan")
 	}
+	if tenths := a.Setting.Tilt * 10; math.Abs(tenths-math.Round(tenths)) > 1e-9 || math.Abs(a.Setting.Tilt-a.Proposed.Tilt) > 0.1 {
+		t.Errorf("the setting is %v for a tilt of %v", a.Setting.Tilt, a.Proposed.Tilt)
+	}
 	tilt, err := json.Marshal(a.Proposed.Tilt)
 	if err != nil {
 		t.Fatal(err)
@@ -106,7 +110,7 @@ func TestTheProposedTiltWrittenIntoThePlanGivesTheReach(t *testing.T) {
 		t.Errorf("the plan tilted so reaches %v m", far)
 	}
 	text := strings.Join(strings.Fields(works(t, done, "aim", compound, "S3", "--reach=20")), " ")
-	if !strings.Contains(text, "For a reach of 20 m: tilt "+angle(a.Proposed.Tilt)+"° down in place of 4° down. The far edge then lies at 20.0 m.") {
+	if !strings.Contains(text, "For a reach of 20 m: tilt "+angle(a.Setting.Tilt)+"° down in place of 4° down. The far edge then lies at "+fmt.Sprintf("%.1f m.", *a.Setting.Targets[0].Far)) {
 		t.Error(text)
 	}
 }

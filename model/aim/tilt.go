@@ -99,6 +99,24 @@ func (a *Aim) TiltFor(reach float64) (tilt float64, err error) {
 		metres(before), metres(beyond), a.between(reach))
 }
 
+// TiltSetting is what a bracket can be set to, in degrees. Chosen.
+const TiltSetting = 0.1
+
+// NearestSetting returns, of the two settings of a bracket about the tilt exact
+// that TiltFor gave, the one whose far edge comes nearer to reach, and that far
+// edge in metres; exact itself and 0 where at neither anything is seen.
+func (a *Aim) NearestSetting(exact, reach float64) (tilt, far float64) {
+	tilt = exact
+	miss := math.Inf(1)
+	for _, n := range []float64{math.Floor(exact / TiltSetting), math.Ceil(exact / TiltSetting)} {
+		t := math.Round(n) / math.Round(1/TiltSetting)
+		if f, ok := a.Tilted(t).Target.Far(); ok && t >= MinTilt && t <= MaxTilt && math.Abs(f-reach) < miss {
+			tilt, miss, far = t, math.Abs(f-reach), f
+		}
+	}
+	return tilt, far
+}
+
 // because says what ends a stretch.
 func (a *Aim) because(s pattern.Stretch) string {
 	switch s.End {

@@ -293,9 +293,6 @@ func Capital(s string) string {
 	return strings.ToUpper(string(r[:1])) + string(r[1:])
 }
 
-// tiltStep is what a bracket can be set to, degrees: chosen, as in the section.
-const tiltStep = 0.1
-
 // propose finds the tilt for a reach that was typed.
 func (b *aimBox) propose(text string) error {
 	b.unpropose()
@@ -315,14 +312,7 @@ func (b *aimBox) propose(text string) error {
 	if err != nil {
 		return err
 	}
-	// Of the two settings about it the one that comes nearer.
-	best, miss, reached := exact, math.Inf(1), 0.0
-	for _, t := range []float64{math.Floor(exact/tiltStep) * tiltStep, math.Ceil(exact/tiltStep) * tiltStep} {
-		t = tidy(t)
-		if far, ok := b.aim.Tilted(t).Target.Far(); ok && t >= aim.MinTilt && t <= aim.MaxTilt && math.Abs(far-v) < miss {
-			best, miss, reached = t, math.Abs(far-v), far
-		}
-	}
+	best, reached := b.aim.NearestSetting(exact, v)
 	b.reachM, b.tilt, b.proposed = v, best, true
 	b.wanted.Set(number(v), false)
 	if best == b.aim.Tilt {
