@@ -161,39 +161,52 @@ func (e SetEntry) Label() string {
 
 // Apply changes the entry. An index beyond the end of the list is an error.
 func (e SetEntry) Apply(p *Plan) (*Plan, error) {
-	entries := p.entries(e.List)
-	if e.Index < 0 || e.Index > len(entries) {
-		return nil, fmt.Errorf("%s: %s has %d entries", e.Label(), e.List, len(entries))
+	list, err := setEntry(p.entries(e.List), e.Index, e.Property, e.Value)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %s %w", e.Label(), e.List, err)
+	}
+	pleach := p.pleach.Without(e.List)
+	if list != nil {
+		pleach = p.pleach.With(e.List, list)
+	}
+	return build(p.members, pleach, p.Features), nil
+}
+
+// setEntry returns the list with a property of its entry i changed, nil for a list
+// of no entries. An entry that says nothing any more is taken away; i may be the
+// number of entries, for one more.
+func setEntry(entries []json.RawMessage, i int, property string, value any) (json.RawMessage, error) {
+	if i < 0 || i > len(entries) {
+		return nil, fmt.Errorf("has %d entries", len(entries))
 	}
 	var o Object
-	if e.Index < len(entries) {
+	if i < len(entries) {
 		var err error
-		if o, err = ParseObject(entries[e.Index]); err != nil {
-			return nil, fmt.Errorf("%s: %w", e.Label(), err)
+		if o, err = ParseObject(entries[i]); err != nil {
+			return nil, fmt.Errorf("entry %d: %w", i+1, err)
 		}
 	}
-	if e.Value == nil {
-		o = o.Without(e.Property)
+	if value == nil {
+		o = o.Without(property)
 	} else {
-		o = o.With(e.Property, encode(e.Value))
+		o = o.With(property, encode(value))
 	}
-	out := append([]json.RawMessage(nil), entries[:e.Index]...)
+	out := append([]json.RawMessage(nil), entries[:i]...)
 	if len(o) > 0 {
 		out = append(out, o.raw())
 	}
-	if e.Index < len(entries) {
-		out = append(out, entries[e.Index+1:]...)
+	if i < len(entries) {
+		out = append(out, entries[i+1:]...)
 	}
-	pleach := p.pleach.Without(e.List)
-	if len(out) > 0 {
-		b := []byte("[")
-		for i, raw := range out {
-			if i > 0 {
-				b = append(b, ',')
-			}
-			b = append(append(b, "\n    "...), raw...)
+	if len(out) == 0 {
+		return nil, nil
+	}
+	b := []byte("[")
+	for i, raw := range out {
+		if i > 0 {
+			b = append(b, ',')
 		}
-		pleach = p.pleach.With(e.List, append(b, ']'))
+		b = append(append(b, "\n    "...), raw...)
 	}
-	return build(p.members, pleach, p.Features), nil
+	return append(b, ']'), nil
 }

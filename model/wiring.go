@@ -1,6 +1,10 @@
 package model
 
-import "slices"
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+)
 
 // Wiring is which sensors are in each zone and which outputs a zone leads to,
 // from either end.
@@ -92,4 +96,48 @@ func (o Output) TypeWord() string {
 		return "IP"
 	}
 	return o.Type
+}
+
+// OutputTypes are the types an output may have.
+var OutputTypes = []string{"relay", "serial", "ip"}
+
+// SetOutput changes one property of an output of a receiver, or adds an output where
+// Index is the number of them. An output that says nothing any more is taken away;
+// what the program does not know in it is kept.
+type SetOutput struct {
+	Receiver string // id
+	Index    int
+	Property string // zone, type, number, input or preset
+	Value    any    // nil takes the property away
+}
+
+// Label names the step.
+func (e SetOutput) Label() string {
+	if e.Value == nil {
+		return "change an output of " + e.Receiver
+	}
+	return fmt.Sprintf("set output %d of %s", e.Index+1, e.Receiver)
+}
+
+// Apply changes the output. An index beyond the end of the list is an error.
+func (e SetOutput) Apply(p *Plan) (*Plan, error) {
+	f := p.Feature(e.Receiver)
+	if f == nil || f.Kind != KindReceiver {
+		return nil, fmt.Errorf("%s: there is no receiver %s", e.Label(), e.Receiver)
+	}
+	var entries []json.RawMessage
+	if raw, ok := f.Property("outputs"); ok {
+		if err := json.Unmarshal(raw, &entries); err != nil {
+			return nil, fmt.Errorf("%s: outputs is not a list", e.Label())
+		}
+	}
+	list, err := setEntry(entries, e.Index, e.Property, e.Value)
+	if err != nil {
+		return nil, fmt.Errorf("%s: outputs %w", e.Label(), err)
+	}
+	var v any
+	if list != nil {
+		v = list
+	}
+	return p.replace(e.Label(), e.Receiver, func(f *Feature) *Feature { return f.WithProperty("outputs", v) })
 }

@@ -43,7 +43,8 @@ type Details struct {
 	facts   *fyne.Container
 	said    *Para // what the facts rest on
 	factOf  string
-	aim     *aimBox // of a single sensor, else nil
+	aim     *aimBox      // of a single sensor, else nil
+	outs    *outputTable // of a receiver
 	links   *linkBox
 	empty   *Para
 	inside  *fyne.Container
@@ -210,6 +211,12 @@ func (d *Details) field(kind model.Kind, p model.Property, fs []*model.Feature) 
 			return nil
 		}
 		return d.masked(p)
+	}
+	if kind == model.KindReceiver && p.Name == "outputs" {
+		if len(fs) != 1 {
+			return nil
+		}
+		return d.outputs(fs[0].ID)
 	}
 	if kind == model.KindSensor && p.Name == "bearing_deg" {
 		// Written as an engineer reads it: from 0 up to 360.

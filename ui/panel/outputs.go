@@ -1,0 +1,136 @@
+package panel
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"pleach/model"
+)
+
+// outputColumns are the properties of an output, each on its share of the width.
+var outputColumns = []struct {
+	property, label string
+	share           float32
+	help            string
+}{
+	{"zone", "Zone", 0.28, "the zone whose sensors lead to this output; an output of which nothing is stated any more goes"},
+	{"type", "Type", 0.17, "relay contact, serial or IP event"},
+	{"number", "No.", 0.13, "of the contact or the event"},
+	{"input", "Input", 0.27, "where it arrives: of the alarm panel, of the recorder"},
+	{"preset", "Preset", 0.15, "of a camera; camera views with the same preset show it"},
+}
+
+// outputTable is the outputs of one receiver, an output a row, and a row for
+// another one.
+type outputTable struct {
+	d     *Details
+	id    string
+	rows  *fyne.Container
+	count int // outputs shown
+	shows []func([]model.Output)
+}
+
+// outputs makes the table for a receiver.
+func (d *Details) outputs(id string) *field {
+	t := &outputTable{d: d, id: id, rows: VBox(0), count: -1}
+	d.outs = t
+	heads := container.New(outputRow{})
+	for _, c := range outputColumns {
+		heads.Add(NewLine(c.label, ColorSoft, SizeNameSmall).Cut())
+	}
+	box := VBox(0, Inset(NewLine("Outputs", ColorSoft, ""), 0, 8, 0, 2), heads, t.rows)
+	return &field{box, func(fs []*model.Feature) {
+		r, ok := fs[0].Value.(*model.Receiver)
+		if !ok {
+			return // flawed: what it says is not known
+		}
+		t.show(r.Outputs)
+	}}
+}
+
+func (t *outputTable) show(outputs []model.Output) {
+	if len(outputs) != t.count {
+		t.count = len(outputs)
+		// The rows that stay keep the focus.
+		for i := len(t.rows.Objects); i <= t.count; i++ {
+			t.rows.Add(t.row(i))
+		}
+		t.rows.Objects = t.rows.Objects[:t.count+1]
+		t.shows = t.shows[:(t.count+1)*len(outputColumns)]
+		t.rows.Refresh()
+	}
+	for _, f := range t.shows {
+		f(outputs)
+	}
+}
+
+// row is the row of output i, or of another one.
+func (t *outputTable) row(i int) fyne.CanvasObject {
+	row := container.New(outputRow{})
+	for _, c := range outputColumns {
+		form := &t.d.form
+		p := model.Property{Name: c.property, Label: c.label, Type: model.Text, Help: c.help}
+		set := func(v any) error {
+			form.left()
+			return t.d.ed().Do(model.SetOutput{Receiver: t.id, Index: i, Property: c.property, Value: v})
+		}
+		of := func(outputs []model.Output) string {
+			if i >= len(outputs) {
+				return ""
+			}
+			o := outputs[i]
+			return map[string]string{"zone": o.Zone, "type": o.Type, "number": o.Number, "input": o.Input, "preset": o.Preset}[c.property]
+		}
+		if c.property == "type" {
+			options := []Option{{"", "–"}}
+			for _, name := range model.OutputTypes {
+				options = append(options, Option{name, model.Output{Type: name}.TypeWord()})
+			}
+			pick := NewPick(options...)
+			pick.Commit = func(v any) error {
+				if v == "" {
+					if i == t.count {
+						return nil
+					}
+					v = nil
+				}
+				return set(v)
+			}
+			pick.Failed, pick.Focused = form.failed, form.focused(p)
+			t.shows = append(t.shows, func(os []model.Output) { v := of(os); pick.Set(v, v, v == "") })
+			row.Add(pick)
+			continue
+		}
+		v := NewValue("")
+		v.Commit = func(text string) error {
+			if text = strings.TrimSpace(text); text != "" {
+				return set(text)
+			}
+			if i == t.count {
+				return nil
+			}
+			return set(nil)
+		}
+		v.Failed, v.Focused, v.Left = form.failed, form.focused(p), form.left
+		t.shows = append(t.shows, func(os []model.Output) { s := of(os); v.Set(s, s == "") })
+		row.Add(v)
+	}
+	return row
+}
+
+// outputRow lays the columns of the table.
+type outputRow struct{}
+
+func (outputRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	x := float32(0)
+	for i, o := range os {
+		w := s.Width * outputColumns[i].share
+		o.Move(fyne.NewPos(x, 0))
+		o.Resize(fyne.NewSize(w-4, s.Height))
+		x += w
+	}
+}
+
+func (outputRow) MinSize(os []fyne.CanvasObject) fyne.Size { return fyne.NewSize(200, rowHeight()) }
