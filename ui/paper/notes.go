@@ -44,6 +44,9 @@ func (s *sheet) noteSheets(title string) ([]leaf, error) {
 		f.add(section{"Assumptions", prose{s.look, []string{clean(s.assumptions())}}})
 	}
 	f.add(section{"Sources", prose{s.look, s.sources()}})
+	if recalled := s.fromMemory(); recalled != nil {
+		f.add(section{"From memory, not checked against a print", prose{s.look, recalled}})
+	}
 	open, accepted := s.findingRows()
 	const most = 12 // lines: no finding is cut
 	switch {

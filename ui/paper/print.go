@@ -524,7 +524,7 @@ func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name strin
 	}
 	labels := s.placeLabels(list, view)
 	var changes *revisions
-	if name != customerTitle {
+	if name != customerTitle && name != walkTitle {
 		changes = s.revised(list, view, labels, p)
 	}
 	for _, part := range hideable {

@@ -29,7 +29,7 @@ var kinds = []sheetKind{
 	{"radio", "Radio schedule", (*sheet).radioSheets},
 	{"addresses", "Addresses, zones and outputs", (*sheet).addressSheets},
 	{"boundary", "Boundary schedule", (*sheet).boundarySheets},
-	{"walk", "Walk-test sheet", (*sheet).walkSheets},
+	{"walk", walkTitle, (*sheet).walkSheets},
 	{notesName, "Notes", (*sheet).noteSheets},
 }
 
@@ -37,6 +37,7 @@ const (
 	layoutName    = "layout"
 	layoutTitle   = "Detection and radio plan"
 	customerTitle = "What is watched"
+	walkTitle     = "Walk-test sheet"
 	notesName     = "notes"
 )
 
