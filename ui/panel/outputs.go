@@ -9,17 +9,18 @@ import (
 	"pleach/model"
 )
 
-// outputColumns are the properties of an output, each on its share of the width.
-var outputColumns = []struct {
+// outputCells are the properties of an output, in two lines.
+var outputCells = []struct {
 	property, label string
-	share           float32
+	line            int
+	from, share     float32 // of the width
 	help            string
 }{
-	{"zone", "Zone", 0.28, "the zone whose sensors lead to this output; an output of which nothing is stated any more goes"},
-	{"type", "Type", 0.17, "relay contact, serial or IP event"},
-	{"number", "No.", 0.13, "of the contact or the event"},
-	{"input", "Input", 0.27, "where it arrives: of the alarm panel, of the recorder"},
-	{"preset", "Preset", 0.15, "of a camera; camera views with the same preset show it"},
+	{"zone", "Zone", 0, 0, 0.46, "the zone whose sensors lead to this output; an output of which nothing is stated any more goes"},
+	{"type", "Type", 0, 0.46, 0.30, "relay contact, serial or IP event"},
+	{"number", "Number", 0, 0.76, 0.24, "of the contact or the event"},
+	{"input", "Input", 1, 0.08, 0.68, "where it arrives: of the alarm panel, of the recorder"},
+	{"preset", "Preset", 1, 0.76, 0.24, "of a camera; camera views with the same preset show it"},
 }
 
 // outputTable is the outputs of one receiver, an output a row, and a row for
@@ -36,9 +37,9 @@ type outputTable struct {
 func (d *Details) outputs(id string) *field {
 	t := &outputTable{d: d, id: id, rows: VBox(0), count: -1}
 	d.outs = t
-	heads := container.New(outputRow{})
-	for _, c := range outputColumns {
-		heads.Add(NewLine(c.label, ColorSoft, SizeNameSmall).Cut())
+	heads := container.New(outputRow{rowHeight() * 0.75})
+	for _, c := range outputCells {
+		heads.Add(NewLine(c.label, ColorSoft, SizeNameSmall).Right().Cut())
 	}
 	box := VBox(0, Inset(NewLine("Outputs", ColorSoft, ""), 0, 8, 0, 2), heads, t.rows)
 	return &field{box, func(fs []*model.Feature) {
@@ -58,7 +59,7 @@ func (t *outputTable) show(outputs []model.Output) {
 			t.rows.Add(t.row(i))
 		}
 		t.rows.Objects = t.rows.Objects[:t.count+1]
-		t.shows = t.shows[:(t.count+1)*len(outputColumns)]
+		t.shows = t.shows[:(t.count+1)*len(outputCells)]
 		t.rows.Refresh()
 	}
 	for _, f := range t.shows {
@@ -68,8 +69,8 @@ func (t *outputTable) show(outputs []model.Output) {
 
 // row is the row of output i, or of another one.
 func (t *outputTable) row(i int) fyne.CanvasObject {
-	row := container.New(outputRow{})
-	for _, c := range outputColumns {
+	row := container.New(outputRow{rowHeight()})
+	for _, c := range outputCells {
 		form := &t.d.form
 		p := model.Property{Name: c.property, Label: c.label, Type: model.Text, Help: c.help}
 		set := func(v any) error {
@@ -120,17 +121,15 @@ func (t *outputTable) row(i int) fyne.CanvasObject {
 	return row
 }
 
-// outputRow lays the columns of the table.
-type outputRow struct{}
+// outputRow lays the cells of an output, each line so high.
+type outputRow struct{ high float32 }
 
-func (outputRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
-	x := float32(0)
+func (r outputRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	for i, o := range os {
-		w := s.Width * outputColumns[i].share
-		o.Move(fyne.NewPos(x, 0))
-		o.Resize(fyne.NewSize(w-4, s.Height))
-		x += w
+		c := outputCells[i]
+		o.Move(fyne.NewPos(s.Width*c.from, r.high*float32(c.line)))
+		o.Resize(fyne.NewSize(s.Width*c.share-4, r.high))
 	}
 }
 
-func (outputRow) MinSize(os []fyne.CanvasObject) fyne.Size { return fyne.NewSize(200, rowHeight()) }
+func (r outputRow) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(200, 2*r.high+6) }
