@@ -18,9 +18,12 @@ import (
 // Chosen.
 const leastPicture = 0.4
 
-// wordColumn is the width of the words beside the customer's picture, as a share
-// of the frame: chosen.
-const wordColumn = 0.35
+// The words beside the customer's picture are as narrow as the height allows, from
+// the least width in millimetres up to a share of the frame: chosen.
+const (
+	leastWords = 76.0
+	mostWords  = 0.42
+)
 
 // customerSheet is the picture with plain words: what is watched, the gaps, what
 // the customer has to see to. It has no ids, addresses, margins or heights. The
@@ -33,8 +36,12 @@ func (s *sheet) customerSheet(title string) ([]leaf, error) {
 	asked := []block{dutyList{s.look, s.duties()}, s.quotation()}
 	l := &f.page().layout
 	bottom := f.bottom() + pad
-	column := box{l.frame.x + (1-wordColumn)*l.frame.w + pad, f.y, wordColumn*l.frame.w - 2*pad, bottom - f.y - pad}
 	side := append(append([]block{headline{s.look, s.headlines(), 2}}, told...), asked...)
+	column := box{0, f.y, leastWords, bottom - f.y - pad}
+	for column.w < mostWords*l.frame.w && stackHeight(column.w, side...) > column.h+1e-9 {
+		column.w += 2
+	}
+	column.x = l.frame.x + l.frame.w - column.w - pad
 	left := box{l.frame.x, l.frame.y, l.frame.w - column.w - 2*pad, bottom - l.frame.y}
 	left.h -= key.height(left.w-2*pad) + pad
 	under := []block{headline{s.look, s.headlines(), 4}, key, beside{told, asked, 0.5}}
@@ -65,7 +72,10 @@ func (s *sheet) customerSheet(title string) ([]leaf, error) {
 	case aside:
 		p.blocks = append(p.blocks, placed{key, l.frame.x + pad, l.picture.y + l.picture.h + pad/2, left.w - 2*pad}, placed{upright{s.look}, column.x - pad, l.frame.y, bottom - l.frame.y})
 		at := column.y
-		for _, b := range side {
+		for i, b := range side {
+			if i == len(side)-1 { // to be signed at the foot
+				at = column.y + column.h - b.height(column.w)
+			}
 			p.blocks = append(p.blocks, placed{b, column.x, at, column.w})
 			if h := b.height(column.w); h > 0 {
 				at += h + blockGap
