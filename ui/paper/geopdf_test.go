@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/lukeroth/gdal"
@@ -31,7 +32,7 @@ func locate(t *testing.T, path string, n int, page orb.Bound) *located {
 		t.Skip("this GDAL has no PDF driver")
 	}
 	// At 1200 dots an inch, so that the page's size is not rounded.
-	ds, err := gdal.OpenEx(fmt.Sprintf("PDF:%d:%s", n, path), gdal.OFReadOnly|gdal.OFRaster, []string{"PDF"}, []string{"DPI=1200", "LAYERS_OFF=ALL"}, nil)
+	ds, err := gdal.OpenEx(fmt.Sprintf("PDF:%d:%s", n, path), gdal.OFReadOnly|gdal.OFRaster, []string{"PDF"}, []string{"DPI=1200"}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,5 +144,42 @@ func TestOutsideGDALFindsThePlaceOnTheSheet(t *testing.T) {
 				})
 			}
 		}
+	}
+}
+
+func TestOutsideGDALFindsThePlaceOnEveryMapOfASet(t *testing.T) {
+	in := analysed(t)
+	var b bytes.Buffer
+	if _, err := Print(&b, in, Options{Sheets: Sheets(), Paper: A4}); err != nil {
+		t.Fatal(err)
+	}
+	f, path := readPDF(t, b.Bytes()), onDisk(t, b.Bytes())
+	corners := in.Plan.Of(model.KindBoundary)[0].Geometry.(orb.Polygon)[0]
+	maps := 0
+	for n, p := range f.pages {
+		var line []orb.Point
+		for _, s := range p.strokes {
+			if len(s.points) == len(corners) && s.points[0] == s.points[len(corners)-1] {
+				line = s.points
+			}
+		}
+		if line == nil {
+			continue // a page without a map, or with a part of it
+		}
+		if !strings.Contains(p.dict, "/Subtype /GEO") {
+			t.Errorf("page %d has a map that is not registered", n+1)
+			continue
+		}
+		maps++
+		l := locate(t, path, n+1, p.box)
+		scale := math.Abs(l.gt[1]) * l.pixels[0] / l.width * 1000
+		for i, c := range corners {
+			if off := apart(c, l.at(line[i]), int(scale)); off > 0.1 {
+				t.Errorf("page %d, 1:%.0f: corner %d at %v is read as %v, %.3f mm off on paper", n+1, scale, i, c, l.at(line[i]), off)
+			}
+		}
+	}
+	if maps < 2 {
+		t.Errorf("%d pages with a map, want the customer's and the layout at least", maps)
 	}
 }

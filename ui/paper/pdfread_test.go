@@ -3,6 +3,7 @@ package paper
 import (
 	"bytes"
 	"compress/zlib"
+	"fmt"
 	"io"
 	"regexp"
 	"strconv"
@@ -17,11 +18,13 @@ import (
 // the files this package writes.
 type pdfFile struct {
 	raw   []byte
-	box   orb.Bound // MediaBox, millimetres
+	box   orb.Bound // of the first page, millimetres
 	pages []pdfPage
 }
 
 type pdfPage struct {
+	dict    string
+	box     orb.Bound // MediaBox, millimetres
 	texts   []pdfText
 	strokes []pdfPath
 	fills   []pdfPath
@@ -49,14 +52,12 @@ var (
 
 func readPDF(t testing.TB, raw []byte) pdfFile {
 	t.Helper()
-	m := mediaBox.FindSubmatch(raw)
-	if m == nil {
+	f := pdfFile{raw: raw}
+	all := mediaBox.FindAllSubmatch(raw, -1)
+	if all == nil {
 		t.Fatal("the PDF has no MediaBox")
 	}
-	w, _ := strconv.ParseFloat(string(m[1]), 64)
-	h, _ := strconv.ParseFloat(string(m[2]), 64)
-	f := pdfFile{raw: raw, box: orb.Bound{Max: orb.Point{w / perInch * 25.4, h / perInch * 25.4}}}
-	for _, c := range contentAt.FindAllSubmatch(raw, -1) {
+	for n, c := range contentAt.FindAllSubmatch(raw, -1) {
 		head := bytes.Index(raw, append([]byte("\n"), append(c[1], " 0 obj\n"...)...))
 		body := raw[head:]
 		body = body[bytes.Index(body, []byte("stream\n"))+len("stream\n"):]
@@ -68,8 +69,20 @@ func readPDF(t testing.TB, raw []byte) pdfFile {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f.pages = append(f.pages, readContent(t, content, h))
+		// A page without a box of its own has that of all, which stands last.
+		dict := raw[bytes.Index(raw, fmt.Appendf(nil, "\n%d 0 obj\n<</Type /Page\n", dictionaryOf(n+1)))+1:]
+		dict = dict[:bytes.Index(dict, []byte("endobj"))]
+		m := mediaBox.FindSubmatch(dict)
+		if m == nil {
+			m = all[len(all)-1]
+		}
+		w, _ := strconv.ParseFloat(string(m[1]), 64)
+		h, _ := strconv.ParseFloat(string(m[2]), 64)
+		p := readContent(t, content, h)
+		p.dict, p.box = string(dict), orb.Bound{Max: orb.Point{w / perInch * 25.4, h / perInch * 25.4}}
+		f.pages = append(f.pages, p)
 	}
+	f.box = f.pages[0].box
 	return f
 }
 

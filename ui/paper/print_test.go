@@ -36,7 +36,7 @@ func printed(t testing.TB, in Input, opt Options) (pdfFile, Info) {
 func poppler(t *testing.T, raw []byte, tool string, args ...string) string {
 	t.Helper()
 	if _, err := exec.LookPath(tool); err != nil {
-		t.Skipf("%s is not installed (package poppler-utils)", tool)
+		t.Skipf("%s is not installed (packages poppler-utils, qpdf)", tool)
 	}
 	name := filepath.Join(t.TempDir(), "sheet.pdf")
 	if err := os.WriteFile(name, raw, 0o644); err != nil {
