@@ -257,7 +257,7 @@ func (r reader) value(info KindInfo) any {
 		return &View{Preset: r.label("preset")}
 	case KindSensor:
 		s := &Sensor{Model: r.text("model", true), MountHeight: r.number(p("mount_height_m")), Tilt: r.number(p("tilt_deg")),
-			Zone: r.label("zone"), Mount: r.text("mount", false), Note: r.text("note", false), Address: r.whole(p("address"))}
+			Zone: r.label("zone"), Mount: r.text("mount", false), Note: r.text("note", false), Address: r.whole(p("address")), Radio: r.radio()}
 		s.Bearing = math.Mod(r.number(p("bearing_deg")), 360)
 		if s.Bearing < 0 {
 			s.Bearing += 360
@@ -326,6 +326,6 @@ func (r reader) radio() (out Radio) {
 	}
 	out.AntennaGain = sub.maybe(gainProp)
 	out.FeederLoss = sub.maybe(feederProp)
-	out.Installation = sub.maybe(installationProp)
+	out.Installation, out.Terms = sub.installation()
 	return out
 }

@@ -109,7 +109,7 @@ var (
 	tallness    = num("height_m", "Height", "m", 0, 200)
 	address     = Property{Name: "address", Label: "Address", Type: Whole, Min: 0, Max: 65535, Bounded: true, Help: "unique over sensors and repeaters"}
 	roadWidth   = num("width_m", "Width", "m", 0, 200).above().chosen()
-	radioProp   = other("radio", "Radio", "erp_dbm, sensitivity_dbm, antenna_gain_dbi, feeder_loss_db, installation_loss_db")
+	radioProp   = other("radio", "Radio", "erp_dbm, sensitivity_dbm, antenna_gain_dbi, feeder_loss_db, installation_loss_db, installation_terms")
 )
 
 // Catalogue describes every known kind, in the order of Kinds.
@@ -134,7 +134,7 @@ var Catalogue = []KindInfo{
 		{Name: "bearing_deg", Label: "Bearing", Type: Number, Unit: "°", Required: true, Help: "clockwise from true north"},
 		num("tilt_deg", "Tilt", "°", -45, 89).required().help("depression of the axis below the horizontal"),
 		other("masked", "Masked", "sectors relative to the bearing, clockwise from from_deg to to_deg"),
-		antHeight, address, text("zone", "Zone"), text("mount", "Mount"), text("note", "Note")}},
+		antHeight, address, radioProp, text("zone", "Zone"), text("mount", "Mount"), text("note", "Note")}},
 	{KindRepeater, "Repeater", "RP", Point, []Property{nameProp, antHeight.required(), address, radioProp, text("note", "Note")}},
 	{KindReceiver, "Receiver", "RX", Point, []Property{nameProp, antHeight.required(), radioProp, other("outputs", "Outputs", "zone, type, number, input, preset"), text("note", "Note")}},
 	{KindReading, "Reading", "M", Point | None, []Property{other("of", "Of", "ids"), choice("what", "What", "signal", "walk-test", "soak", "as-fitted"),

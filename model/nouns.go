@@ -13,6 +13,7 @@ type Sensor struct {
 	Masked      []Sector
 	Antenna     float64 // metres above the ground at the post
 	Address     *int
+	Radio       Radio // what differs from its model's
 	Zone        string
 	Mount       string
 	Note        string
@@ -25,7 +26,8 @@ type Radio struct {
 	TransmitOnly bool     // sensitivity_dbm is null: it hears nothing
 	AntennaGain  *float64 // dBi
 	FeederLoss   *float64 // dB
-	Installation *float64 // dB
+	Installation *float64 // dB; the sum of Terms where they are stated
+	Terms        []InstallationTerm
 }
 
 // Repeater forwards messages of sensors and other repeaters.

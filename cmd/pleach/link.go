@@ -178,9 +178,17 @@ func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 	if at >= 0 {
 		l.Worst = report.WorstOf(r.WorstOf(at))
 	}
-	l.passes = r.PastWords(k)
 	l.FromAntenna, l.ToAntenna = analysis.AntennaHeight(p.Feature(o.from)), analysis.AntennaHeight(p.Feature(o.to))
 	l.Notes = notes(profile, l.FromAntenna, l.ToAntenna)
+	l.passes = r.PastWords(k)
+	for _, id := range []string{k.From, k.To} {
+		for _, t := range report.TermsOf(analysis.InstallationTerms(p, p.Feature(id))) {
+			l.Terms = append(l.Terms, endTerm{id, t})
+		}
+	}
+	if slices.ContainsFunc(l.Terms, func(t endTerm) bool { return t.DB != 0 && t.Source != analysis.Stated }) {
+		l.Notes = append(l.Notes, "installation losses that the plan does not state are defaults, from memory: installation_terms in the radio of a device says what holds for it")
+	}
 	if k.A == k.B {
 		l.Notes = append(l.Notes, o.from+" and "+o.to+" stand in one place: there is no link to rate")
 	} else if k.Received > analysis.Overloaded {

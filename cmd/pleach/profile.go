@@ -174,7 +174,8 @@ type ratedLink struct {
 	Vegetation       float64       `json:"vegetation_db"`
 	Building         float64       `json:"building_db"`
 	Installation     *float64      `json:"installation_db"`
-	Loss             float64       `json:"loss_db"`
+	Terms            []endTerm     `json:"installation_terms,omitempty"`
+	Loss             float64       `json:"loss_db"` // without installation
 	Clearance        float64       `json:"clearance"`
 	ClearanceAt      float64       `json:"clearance_at_m"`
 	Received         *float64      `json:"received_dbm"`
@@ -193,6 +194,12 @@ type ratedLink struct {
 	Notes            []string      `json:"notes"`
 
 	passes string // Past in words
+}
+
+// endTerm is a part of the installation loss and the device it is lost at.
+type endTerm struct {
+	At string `json:"at"`
+	report.Term
 }
 
 // direction is what one direction of a link comes to.
@@ -270,9 +277,17 @@ func (l ratedLink) write(w io.Writer, mhz float64) error {
 	if l.Building != 0 {
 		row("Ways round and through, buildings", l.Building, "dB", "")
 	}
-	row("Basic transmission loss", l.Loss, "dB", "")
-	if l.Installation != nil {
-		row("Installation, both ends", *l.Installation, "dB", "")
+	if l.Installation == nil {
+		row("Path loss", l.Loss, "dB", "")
+	} else {
+		row("Path loss, without installation", l.Loss, "dB", "")
+		for _, t := range l.Terms {
+			if t.DB != 0 {
+				row("Installation, "+t.At, t.DB, "dB", "   ("+t.What+")")
+			}
+		}
+		row("Installation, both ends together", *l.Installation, "dB", "")
+		row("Loss with installation", l.Loss+*l.Installation, "dB", "")
 	}
 	if l.Calibration != nil {
 		row("Readings of such links", *l.Calibration, "dB", "   (in what follows)")

@@ -32,7 +32,7 @@ type antenna struct {
 
 func sensorAntenna(sc *scene.Scene, f *model.Feature, m model.SensorModel, at orb.Point) antenna {
 	s := f.Value.(*model.Sensor)
-	return within(sc, antenna{feature: f, kind: radio.Sensor, at: at, height: s.Antenna, radio: rated(m.Radio, model.KindSensor)})
+	return within(sc, antenna{feature: f, kind: radio.Sensor, at: at, height: s.Antenna, radio: rated(m.Radio.With(s.Radio), model.KindSensor)})
 }
 
 func otherAntenna(sc *scene.Scene, d scene.Device) antenna {

@@ -67,7 +67,9 @@ var usual = map[Kind][3]int{
 func DefaultTerms(k Kind) []Term {
 	var out []Term
 	for i, t := range Topics() {
-		out = append(out, t.Choices[usual[k][i]])
+		c := t.Choices[usual[k][i]]
+		c.Name = t.Name + ": " + c.Name
+		out = append(out, c)
 	}
 	return out
 }

@@ -50,6 +50,7 @@ func JSON(w io.Writer, name string, r *analysis.Result) error {
 	j.key("links")
 	at = -1
 	list(&j, r.Links, func(l analysis.Link) { at++; j.link(at, l) })
+	j.installation()
 	j.losses()
 	j.radioRules()
 	j.calibration()

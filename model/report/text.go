@@ -321,7 +321,7 @@ func (t *textReport) links() {
 		return
 	}
 	t.heading("Radio links in use")
-	rows := table{head: []string{"from", "to", "distance", "loss", "margin", "required", "works", "direct line"},
+	rows := table{head: []string{"from", "to", "distance", "path loss", "margin", "required", "works", "direct line"},
 		right: []bool{false, false, true, true, true, true, true, false, false}}
 	if t.r.Study != nil {
 		rows.head = append(rows.head, "worst case")
@@ -348,9 +348,19 @@ func (t *textReport) links() {
 			t.wrapped(fmt.Sprintf("%s to %s: %s.", l.From, l.To, words), "  ")
 		}
 	}
+	t.wrapped("Path loss is without what is lost by how the devices are installed; the margin is the weaker direction's and takes in both. Installation: "+t.installation()+".", "  ")
 	if rest > 0 {
 		t.wrapped(fmt.Sprintf("%s not in use: see --json.", count(rest, "further link", "further links")), "  ")
 	}
+}
+
+// installation lists what the devices lose by how they are installed.
+func (t *textReport) installation() string {
+	var out []string
+	for _, g := range t.r.Installation() {
+		out = append(out, g.Words())
+	}
+	return strings.Join(out, ". ")
 }
 
 // clear says how free the direct line is, by its smallest clearance in first
