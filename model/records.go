@@ -3,6 +3,7 @@ package model
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -137,6 +138,24 @@ func (p *Plan) entries(list string) (out []json.RawMessage) {
 		_ = json.Unmarshal(raw, &out)
 	}
 	return out
+}
+
+// Raw returns the setting at path, such as "radio.max_hops", as the plan spells
+// it; ok is false where the plan does not state it.
+func (p *Plan) Raw(path string) (raw json.RawMessage, ok bool) {
+	o := p.pleach
+	for {
+		head, tail, deeper := strings.Cut(path, ".")
+		raw, ok := o.Get(head)
+		if !ok || !deeper {
+			return raw, ok
+		}
+		var err error
+		if o, err = ParseObject(raw); err != nil {
+			return nil, false
+		}
+		path = tail
+	}
 }
 
 // SetEntry changes one property of an entry of a list, or adds an entry where

@@ -11,7 +11,7 @@ var diffCommand = command{
 	args:    "OLD NEW [--json]",
 	summary: "what changed between two plans: devices, chainage, radio links",
 	help: `Devices moved, added, taken away and aimed afresh, chainage gained and lost for
-each boundary and posture, and the radio links that changed, from OLD to NEW.
+each boundary and posture, settings, and the radio links that changed, from OLD to NEW.
 
   --json   for programs`,
 	run: runDiff,

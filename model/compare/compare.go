@@ -35,8 +35,17 @@ type Result struct {
 	Added      []Thing  // devices
 	Removed    []Thing
 	Site       Site
+	Settings   []Setting // that the analysis reckons with
 	Boundaries []Boundary
 	Links      []Link
+}
+
+// Setting is one setting before and after, with its default where the plan does
+// not state it. Before and After are nil where it is a structure, such as the
+// postures or the sensor models of the plan, or was not stated.
+type Setting struct {
+	Label string
+	Value
 }
 
 // Thing is a feature of a plan.
@@ -106,7 +115,7 @@ type End struct {
 
 // Empty reports whether nothing changed.
 func (r Result) Empty() bool {
-	return len(r.Moved)+len(r.Aimed)+len(r.Changed)+len(r.Added)+len(r.Removed)+len(r.Site.Added)+len(r.Site.Removed)+len(r.Site.Changed)+len(r.Boundaries)+len(r.Links) == 0
+	return len(r.Moved)+len(r.Aimed)+len(r.Changed)+len(r.Added)+len(r.Removed)+len(r.Site.Added)+len(r.Site.Removed)+len(r.Site.Changed)+len(r.Settings)+len(r.Boundaries)+len(r.Links) == 0
 }
 
 // Plans compares two plans by their results, feature by feature of the same id.
@@ -115,6 +124,7 @@ func Plans(before, after *analysis.Result) Result {
 	var r Result
 	r.devices(before, after)
 	r.site(before.Plan, after.Plan)
+	r.settings(before.Plan, after.Plan)
 	r.boundaries(before, after)
 	r.links(before, after)
 	return r
@@ -270,6 +280,42 @@ func (r *Result) site(before, after *model.Plan) {
 		}
 		if now := after.Feature(f.ID); now == nil || now.Kind != f.Kind {
 			r.Site.Removed = append(r.Site.Removed, thing(f))
+		}
+	}
+}
+
+// structures are the settings that are no single figure.
+var structures = []struct{ path, label string }{{"postures", "Postures"}, {"models", "Sensor models of the plan"}, {"radio.rules", "Radio rules"}, {"radio.calibration", "Correction by readings"}, {"terrain", "Terrain"}}
+
+func (r *Result) settings(before, after *model.Plan) {
+	value := func(p *model.Plan, s model.Setting) any {
+		raw, ok := p.Raw(s.Path)
+		if !ok {
+			return s.Default
+		}
+		var v any
+		if json.Unmarshal(raw, &v) != nil {
+			return nil
+		}
+		switch v.(type) {
+		case float64, string:
+			return v
+		}
+		return nil
+	}
+	for _, s := range model.SettingsTable {
+		if !strings.Contains(s.Path, ".") || model.ForSheets(s.Path) {
+			continue // the title block and what the sheets tell people
+		}
+		if a, b := value(before, s), value(after, s); a != b {
+			r.Settings = append(r.Settings, Setting{s.Label, Value{s.Path, s.Unit, a, b}})
+		}
+	}
+	for _, s := range structures {
+		a, was := before.Raw(s.path)
+		b, is := after.Raw(s.path)
+		if was != is || was && !sameJSON(a, b) {
+			r.Settings = append(r.Settings, Setting{s.label, Value{Property: s.path}})
 		}
 	}
 }

@@ -257,3 +257,26 @@ func TestPlansFarApartAreOfOtherSites(t *testing.T) {
 		}
 	}
 }
+
+func TestASettingThatChangedIsToldWithItsDefault(t *testing.T) {
+	before := run(t, yard().Plan(t))
+	after := run(t, edited(t, before.Plan, model.Change{Path: "radio.frequency_mhz", Value: 433.92}, model.Change{Path: "target.height_m", Value: 1.7}, model.Change{Path: "title", Value: "x"},
+		model.Change{Path: "postures", Value: []any{}}, model.Change{Path: "quotation.reference", Value: "Q1"}))
+	c := compare.Plans(before, after)
+	var b, text bytes.Buffer
+	if err := c.Text(&text, "old", "new"); err != nil || !strings.Contains(text.String(), "Frequency: 868.3 MHz before, 433.92 MHz now") || !strings.Contains(text.String(), "Postures: changed") {
+		t.Errorf("text %s, %v", text.String(), err)
+	}
+	if len(c.Settings) != 2 || !strings.Contains(c.Summary(), "2 settings changed") {
+		t.Errorf("settings %+v, %s", c.Settings, c.Summary())
+	}
+	if err := c.JSON(&b, "old", "new"); err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Settings map[string]struct{ Before, After any }
+	}
+	if err := json.Unmarshal(b.Bytes(), &got); err != nil || got.Settings["radio.frequency_mhz"].Before != 868.3 || got.Settings["radio.frequency_mhz"].After != 433.92 {
+		t.Errorf("%+v, %v", got, err)
+	}
+}

@@ -60,6 +60,10 @@ func (r Result) JSON(w io.Writer, before, after string) error {
 	for _, m := range r.Moved {
 		moved = append(moved, object{"id": m.ID, "kind": string(m.Kind), "name": m.Name, "distance_m": round(m.Distance, 3), "direction_deg": round(m.Direction, 1), "before": place(m.From), "after": place(m.At)})
 	}
+	settings := object{}
+	for _, s := range r.Settings {
+		settings[s.Property] = object{"before": s.Before, "after": s.After}
+	}
 	boundaries := []object{}
 	for _, b := range r.Boundaries {
 		postures := []object{}
@@ -87,8 +91,8 @@ func (r Result) JSON(w io.Writer, before, after string) error {
 	e.SetIndent("", " ")
 	return e.Encode(object{"version": Version, "before": before, "after": after, "moved": moved, "aimed": changes(r.Aimed), "changed": changes(r.Changed),
 		"added": things(r.Added, true), "removed": things(r.Removed, true),
-		"site":       object{"added": things(r.Site.Added, false), "removed": things(r.Site.Removed, false), "changed": things(r.Site.Changed, false)},
-		"boundaries": boundaries, "links": links})
+		"site":     object{"added": things(r.Site.Added, false), "removed": things(r.Site.Removed, false), "changed": things(r.Site.Changed, false)},
+		"settings": settings, "boundaries": boundaries, "links": links})
 }
 
 func (b Boundary) state() string {
@@ -141,7 +145,7 @@ func (r Result) Text(w io.Writer, before, after string) error {
 	return err
 }
 
-// Parts are the changes in words: devices, site, chainage, radio links. A part
+// Parts are the changes in words: devices, site, settings, chainage, radio links. A part
 // that has none is left out. A line that begins with two spaces tells more of
 // the one before it.
 func (r Result) Parts() (out []Part) {
@@ -178,6 +182,15 @@ func (r Result) Parts() (out []Part) {
 		}
 		for _, t := range r.Site.Changed {
 			line("%s: changed", words(t))
+		}
+	})
+	part("Settings", func(line func(string, ...any)) {
+		for _, s := range r.Settings {
+			if s.Before == nil && s.After == nil {
+				line("%s: changed", s.Label)
+				continue
+			}
+			line("%s: %s before, %s now", s.Label, s.show(s.Before, 4), s.show(s.After, 4))
 		}
 	})
 	part("Chainage", func(line func(string, ...any)) {
@@ -253,6 +266,11 @@ func (r Result) Summary() string {
 	} else if n > 1 {
 		rest = append(rest, fmt.Sprintf("%d features of the site changed", n))
 	}
+	if n := len(r.Settings); n == 1 {
+		rest = append(rest, "1 setting changed")
+	} else if n > 1 {
+		rest = append(rest, fmt.Sprintf("%d settings changed", n))
+	}
 	gained, lost := 0.0, 0.0
 	for _, b := range r.Boundaries {
 		for _, c := range b.Postures {
@@ -306,24 +324,26 @@ func values(vs []Value) string {
 		if name == "" {
 			name = v.Property
 		}
-		unit := v.Unit
-		if unit != "" && unit != "°" {
-			unit = " " + unit
-		}
-		show := func(a any) string {
-			switch a := a.(type) {
-			case float64:
-				return number(a, 2) + unit
-			case int:
-				return strconv.Itoa(a) + unit
-			case string:
-				return clean(a)
-			}
-			return "none"
-		}
-		out = append(out, name+" "+show(v.Before)+" before, "+show(v.After)+" now")
+		out = append(out, name+" "+v.show(v.Before, 2)+" before, "+v.show(v.After, 2)+" now")
 	}
 	return strings.Join(out, "; ")
+}
+
+// show is one of the two values with its unit, to so many decimals.
+func (v Value) show(a any, decimals int) string {
+	unit := v.Unit
+	if unit != "" && unit != "°" {
+		unit = " " + unit
+	}
+	switch a := a.(type) {
+	case float64:
+		return number(a, decimals) + unit
+	case int:
+		return strconv.Itoa(a) + unit
+	case string:
+		return clean(a)
+	}
+	return "none"
 }
 
 // number is a figure with at most so many decimals and a true minus.
