@@ -403,7 +403,7 @@ func (s *sheet) title(w float64, f Format, n, total int) titleBlock {
 	if w >= 110 {
 		t.rows = [][]field{
 			{cell("Customer", set.Customer, 0.42), cell("Reference", set.Reference, 0.32), cell("Revision", set.Revision, 0.26)},
-			{cell("Designer", set.Designer, 0.42), cell("Date", set.Date, 0.19), cell("Scale", scale, 0.21), cell("Sheet", sheetOf, 0.18)},
+			{cell("Designer", set.Designer, 0.36), cell("Date", set.Date, 0.23), cell("Scale", scale, 0.24), cell("Sheet", sheetOf, 0.17)},
 		}
 		return t
 	}
