@@ -84,8 +84,13 @@ func DrawLevels(in LevelsInput, theme *Theme) *Levels {
 	for _, g := range fit.Groups {
 		c.group(g)
 	}
-	for i, r := range c.all {
-		c.mark(r, i >= len(fit.Points))
+	over := func(r calibration.Reading) bool { return r.ID == in.Chosen || r.ID == in.Hovered }
+	for _, above := range []bool{false, true} {
+		for i, r := range c.all {
+			if over(r) == above {
+				c.mark(r, i >= len(fit.Points))
+			}
+		}
 	}
 	v.List.Arrange()
 	return v
@@ -199,22 +204,33 @@ func (c *levelCutter) group(g calibration.Group) {
 	}
 }
 
-// mark draws a reading. Its name stands where there is room, that of the farthest
-// from its prediction first.
+// mark draws a reading. It is named where it is chosen, was set aside or lies apart
+// from its class.
 func (c *levelCutter) mark(r calibration.Reading, aside bool) {
 	it := Item{Kind: MarkKind, ID: r.ID, At: orb.Point{r.PredictedDBm, r.MeasuredDBm}}
-	name := Item{Kind: LabelKind, ID: r.ID, Text: r.ID, At: it.At, Prefer: Beside, Priority: int8(min(math.Abs(r.Error()), namePriority-1))}
-	switch r.ID {
-	case c.in.Chosen:
-		it.State = Selected
-		name.Must, name.Priority = true, sensorPriority
-	case c.in.Hovered:
-		it.State = Hovered
-		name.Must, name.Priority = true, sensorPriority
+	name := Item{Kind: LabelKind, ID: r.ID, Text: r.ID, At: it.At, Prefer: Beside, Priority: namePriority}
+	named := aside
+	for _, g := range c.in.Calibration.Fit.Groups {
+		named = named || g.Class == r.Class && g.N > 2 && math.Abs(r.Error()-g.Bias) > apart*g.SD
+	}
+	if r.ID == c.in.Hovered {
+		it.State |= Hovered
+	}
+	if r.ID == c.in.Chosen {
+		it.State |= Selected
+	}
+	if it.State != 0 {
+		named, name.Must, name.Priority = true, true, sensorPriority
 	}
 	c.add(DeviceLayer, LevelMeaning(r.Class, aside), it)
-	c.add(LabelLayer, FeatureName, name)
+	if named {
+		c.add(LabelLayer, FeatureName, name)
+	}
 }
+
+// apart is from how many standard deviations off the mean of its class a reading is
+// named: chosen, as one in twenty lies farther by chance.
+const apart = 2.0
 
 // levelSample is the sample of a fit in the legend: the mean in its band.
 func levelSample(m Meaning, w, height float64, add func(Item)) {
@@ -228,24 +244,24 @@ func levelSample(m Meaning, w, height float64, add func(Item)) {
 // size and pick a length, on the screen and on paper.
 func (t *Theme) levels(w, s, pick func(screen, paper float64) float64) {
 	dark := t.Medium.Dark
-	zone, veg := Cividis(0.3), olive
+	open, veg := blue, olive
 	if dark {
-		zone, veg = Cividis(0.75), olivePale
+		open, veg = skyBlue, olivePale
 	}
 	row := func(st Style) { t.styles[st.Meaning] = st }
 	row(Style{Meaning: LevelEqual, Pen: Pen{Width: w(1.6, 0.35), Colour: t.Ink}, Legend: "Read as predicted"})
 	for _, class := range []struct {
 		levelMeanings
-		name        string
-		full, open  Symbol
-		dash        []float64
-		size, onPap float64
+		name         string
+		full, hollow Symbol
+		dash         []float64
+		size, onPap  float64
 	}{
 		{levelsOf(analysis.ClassOpen), "in the open", DotMark, RoundHandle, nil, 8, 2},
 		{levelsOf(analysis.ClassObstacles), "past obstacles", SquareMark, SquareHandle, []float64{6, 3}, 7.5, 1.9},
 		{levelsOf(analysis.ClassTrees), "through trees", TriangleMark, TriangleOpenMark, []float64{9, 3, 2, 3}, 9.5, 2.4},
 	} {
-		colour := zone
+		colour := open
 		switch class.mark {
 		case LevelPast:
 			colour = t.Ink
@@ -260,7 +276,7 @@ func (t *Theme) levels(w, s, pick func(screen, paper float64) float64) {
 		row(Style{Meaning: class.fit, Casing: Pen{Width: w(3.2, 0.7), Colour: fade(t.Paper, 0.6)}, Pen: Pen{Width: w(1.8, 0.4), Colour: colour, Dash: dash, Cap: Butt},
 			Legend: "Mean " + class.name + ", and one standard deviation"})
 		row(Style{Meaning: class.mark, Symbol: class.full, Size: s(class.size, class.onPap), Ink: colour, Body: t.Paper, Pen: Pen{Width: w(1.4, 0.3)}, Legend: "Reading " + class.name})
-		row(Style{Meaning: class.aside, Symbol: class.open, Size: s(class.size, class.onPap), Ink: colour, Body: t.Paper, Pen: Pen{Width: w(1.4, 0.3)}, Legend: "Set aside, " + class.name})
+		row(Style{Meaning: class.aside, Symbol: class.hollow, Size: s(class.size, class.onPap), Ink: colour, Body: t.Paper, Pen: Pen{Width: w(1.4, 0.3)}, Legend: "Set aside, " + class.name})
 	}
 }
 

@@ -505,7 +505,7 @@ func MarginText(l analysis.Link) string {
 // losses lists the parts of the loss.
 func (v *LinkView) losses() []string {
 	k := &v.Link
-	out := []string{"Loss " + decibels(k.Loss+k.Installation), "free space " + decibels(k.FreeSpace)}
+	out := []string{"Loss with installation " + decibels(k.Loss+k.Installation), "free space " + decibels(k.FreeSpace)}
 	for _, p := range []struct {
 		name string
 		db   float64
