@@ -5,11 +5,13 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"strings"
+	"unicode"
 
 	"pleach/cmd/pleach/quiet"
 )
@@ -75,7 +77,7 @@ func dispatch(args []string, stdout, stderr io.Writer) (int, error) {
 		if err != nil {
 			return bad, err
 		}
-		if _, err := stdout.Write(out.Bytes()); err != nil {
+		if _, err := stdout.Write(legible(out.Bytes())); err != nil {
 			return bad, fmt.Errorf("standard output: %w", err)
 		}
 		return status, nil
@@ -105,14 +107,35 @@ func complain(w io.Writer, err error) {
 	}
 }
 
-// printable returns s without the control characters a file's text may hold.
+// printable returns s on one line, without the characters that a file's text may
+// hold and that would move a terminal's pen or turn its direction of writing.
 func printable(s string) string {
 	return strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f {
+		if r == '\n' || moves(r) {
 			return '?'
 		}
 		return r
 	}, s)
+}
+
+// legible is printable for the lines of a result. What is JSON has only escaped
+// ones.
+func legible(b []byte) []byte {
+	if json.Valid(b) {
+		return b
+	}
+	return bytes.Map(func(r rune) rune {
+		if r != '\n' && moves(r) {
+			return '?'
+		}
+		return r
+	}, b)
+}
+
+// moves reports whether a character is a control character or turns the direction
+// of writing.
+func moves(r rune) bool {
+	return unicode.IsControl(r) || r >= '\u202a' && r <= '\u202e' || r >= '\u2066' && r <= '\u2069'
 }
 
 // usage is an error in how the program was called.

@@ -261,11 +261,10 @@ func (a *Aim) title(id string) string { return Title(a.sc.Plan, id) }
 // Title names a feature of a plan as the findings do: "Store (H1)", or its id
 // where it has no name.
 func Title(p *model.Plan, id string) string {
-	f := p.Feature(id)
-	if f == nil || f.Name == "" || f.Name == id {
-		return id
+	if f := p.Feature(id); f != nil {
+		return f.Titled()
 	}
-	return f.Name + " (" + id + ")"
+	return model.Shown(id)
 }
 
 // Tilted returns the aim at another tilt, in degrees.

@@ -206,10 +206,10 @@ func (r *Result) lonLat(p orb.Point) *orb.Point {
 // title names a feature: "pump house (H2)", or its id alone.
 func (r *Result) title(id string) string {
 	f := r.Plan.Feature(id)
-	if f == nil || f.Name == "" || f.Name == id {
-		return id
+	if f == nil {
+		return model.Shown(id)
 	}
-	return f.Name + " (" + id + ")"
+	return f.Titled()
 }
 
 func (r *Result) titles(ids []string) string { return several(ids, r.title) }

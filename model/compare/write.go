@@ -11,6 +11,8 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model/coverage"
+
+	"pleach/model"
 )
 
 // Version is the version of the report of changes.
@@ -212,7 +214,7 @@ func (r Result) Parts() (out []Part) {
 				if len(c.Gained)+len(c.Lost) > 0 {
 					told = metres(c.GainedLength(), 1) + " gained, " + metres(c.LostLength(), 1) + " lost; " + told
 				}
-				line("%s, %s: %s", words(x.Thing), clean(posture), told)
+				line("%s, %s: %s", words(x.Thing), model.Shown(posture), told)
 				for _, s := range c.Gained {
 					line("  gained from %s to %s, %s", number(s.From, 1), metres(s.To, 1), metres(s.To-s.From, 1))
 				}
@@ -224,7 +226,7 @@ func (r Result) Parts() (out []Part) {
 	})
 	part("Radio links", func(line func(string, ...any)) {
 		for _, l := range r.Links {
-			ends := clean(l.From) + " to " + clean(l.To)
+			ends := model.Shown(l.From) + " to " + model.Shown(l.To)
 			switch {
 			case l.Before == nil:
 				line("%s: new, %s", ends, l.After.words())
@@ -307,9 +309,9 @@ func (e End) words() string {
 }
 
 func words(t Thing) string {
-	s := string(t.Kind) + " " + clean(t.ID)
+	s := string(t.Kind) + " " + model.Shown(t.ID)
 	if t.Name != "" && t.Name != t.ID {
-		s += " (" + clean(t.Name) + ")"
+		s += " (" + model.Shown(t.Name) + ")"
 	}
 	return s
 }
@@ -341,7 +343,7 @@ func (v Value) show(a any, decimals int) string {
 	case int:
 		return strconv.Itoa(a) + unit
 	case string:
-		return clean(a)
+		return model.Shown(a)
 	}
 	return "none"
 }

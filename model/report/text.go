@@ -93,16 +93,16 @@ func (t *textReport) heading(text string) {
 
 func (t *textReport) title() {
 	s := t.r.Plan.Settings
-	title := s.Title
+	title := model.Shown(s.Title)
 	if title == "" {
-		title = t.name
+		title = model.Shown(t.name)
 	}
 	t.b.WriteString(title + "\n" + strings.Repeat("=", min(t.width, utf8.RuneCountInString(title))) + "\n")
 	var block []string
 	for _, m := range []struct{ label, text string }{{"Plan", t.name}, {"Reference", s.Reference}, {"Customer", s.Customer},
 		{"Designer", s.Designer}, {"Revision", s.Revision}, {"Date", s.Date}} {
-		if m.text != "" && m.text != title {
-			block = append(block, m.label+": "+m.text)
+		if text := model.Shown(m.text); text != "" && text != title {
+			block = append(block, m.label+": "+text)
 		}
 	}
 	if block != nil {

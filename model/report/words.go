@@ -121,10 +121,11 @@ func why(p *model.Plan, cause coverage.Cause, by []string) string {
 func named(p *model.Plan, ids []string) string {
 	var out []string
 	for _, id := range ids {
+		shown := model.Shown(id)
 		if f := p.Feature(id); f != nil && f.Name != "" && f.Name != id {
-			id += " " + f.Name
+			shown += " " + model.Shown(f.Name)
 		}
-		out = append(out, id)
+		out = append(out, shown)
 	}
 	return strings.Join(out, ", ")
 }
