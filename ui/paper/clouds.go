@@ -36,8 +36,8 @@ const (
 // cloudLayer is what a reader of the PDF can hide.
 const cloudLayer = "Changes since the revision before"
 
-// cloudParts is what changed in a part of the map, as lines and how far the cloud
-// keeps from them. Places are millimetres on the map.
+// cloudPart is something that changed, as a line on the map and how far the cloud
+// keeps from it. Places are millimetres on the map.
 type cloudPart struct {
 	path []orb.Point
 	r    float64

@@ -49,7 +49,7 @@ func (s *sheet) sinceWords() string {
 	return "the plan before"
 }
 
-// table of revisions, oldest first: what the plan states and, where a plan before
+// revisionTable is the revisions, oldest first: those the plan states and, where a plan before
 // is compared with, one for what changed.
 func (s *sheet) revisionTable() []model.Revision {
 	set := s.in.Plan.Settings
@@ -84,7 +84,7 @@ func revisionRow(r model.Revision, what string) row {
 	return row{cells: []string{stated(r.Revision), stated(r.Date), stated(r.By), stated(what)}}
 }
 
-// revisionRows are the rows of the revision table, and of the changes one by one.
+// revisionRows are the rows of the revision table.
 func (s *sheet) revisionRows() (out []row) {
 	for _, r := range s.history {
 		out = append(out, revisionRow(r, r.What))
