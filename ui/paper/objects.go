@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io"
+	"regexp"
 	"runtime"
 	"slices"
 	"strconv"
@@ -91,9 +92,26 @@ func (o *objects) enter(n int, after, text string) error {
 	return nil
 }
 
-// pack compresses the stream of each object named, which is bare as yet.
+// streamed are the numbers of the objects that are streams of text or of a font:
+// those that pack makes smaller.
+func (o *objects) streamed() (numbers []int) {
+	for _, n := range o.order {
+		dict, _, ok := bytes.Cut(o.part[n], []byte(streamStart))
+		if ok && (!bytes.Contains(dict, []byte("/Filter")) || bytes.Contains(dict, []byte("/Length1 "))) {
+			numbers = append(numbers, n)
+		}
+	}
+	return numbers
+}
+
+const streamStart, streamEnd = ">>\nstream\n", "\nendstream\nendobj\n"
+
+// packing are the members of a stream's dictionary that say how it is packed.
+var packing = regexp.MustCompile(`/(Length \d+|Filter /FlateDecode)[ \n]*`)
+
+// pack compresses the streams of objects, better than the writer did where it
+// did.
 func (o *objects) pack(numbers []int) error {
-	const stream, end = ">>\nstream\n", "\nendstream\nendobj\n"
 	packed := make([][]byte, len(numbers))
 	var wg sync.WaitGroup
 	var next atomic.Int64
@@ -102,15 +120,25 @@ func (o *objects) pack(numbers []int) error {
 			var b bytes.Buffer
 			z := zlib.NewWriter(&b)
 			for i := int(next.Add(1)) - 1; i < len(numbers); i = int(next.Add(1)) - 1 {
-				_, body, ok := bytes.Cut(o.part[numbers[i]], []byte(stream))
-				if body, ok = bytes.CutSuffix(body, []byte(end)); !ok {
+				dict, body, _ := bytes.Cut(o.part[numbers[i]], []byte(streamStart))
+				body, ok := bytes.CutSuffix(body, []byte(streamEnd))
+				if !ok {
 					continue
+				}
+				if bytes.Contains(dict, []byte("/FlateDecode")) {
+					r, err := zlib.NewReader(bytes.NewReader(body))
+					if err != nil {
+						continue
+					}
+					if body, err = io.ReadAll(r); err != nil {
+						continue
+					}
 				}
 				b.Reset()
 				z.Reset(&b)
 				z.Write(body) // a buffer takes everything
 				z.Close()
-				packed[i] = fmt.Appendf(nil, "%d 0 obj\n<</Filter /FlateDecode /Length %d%s%s%s", numbers[i], b.Len(), stream, b.Bytes(), end)
+				packed[i] = fmt.Appendf(packing.ReplaceAll(dict, nil), " /Filter /FlateDecode /Length %d%s%s%s", b.Len(), streamStart, b.Bytes(), streamEnd)
 			}
 		})
 	}

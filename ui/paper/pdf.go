@@ -299,10 +299,9 @@ func (d *document) file(name string, f *picture.File, page func(orb.Point) orb.P
 	d.restore()
 }
 
-// The writer numbers the dictionaries of pages 1, 2, 3 as objects 3, 5, 7 and so
-// on, as its bookmarks take for granted, and puts the contents of each behind it.
+// dictionaryOf is the object that is a page, from 1: the writer numbers them 3, 5,
+// 7 and so on, as its bookmarks take for granted.
 func dictionaryOf(page int) int { return 1 + 2*page }
-func contentOf(page int) int    { return 2 + 2*page }
 
 // write ends the document and writes it with an identifier made of its
 // contents. A reader shows its title in the title bar (ISO 32000-1, 12.2,
@@ -322,11 +321,7 @@ func (d *document) write(w io.Writer) error {
 	if err := d.georeference(o); err != nil {
 		return err
 	}
-	var pages []int
-	for n := range d.pdf.PageCount() {
-		pages = append(pages, contentOf(n+1))
-	}
-	if err := o.pack(pages); err != nil {
+	if err := o.pack(o.streamed()); err != nil {
 		return err
 	}
 	return o.write(w)
