@@ -169,9 +169,26 @@ const sharedAzimuth = 1.0 / 512
 // ground somewhere beyond distance d, within the slant reach to middle metres above it.
 func (s *sight) lands(d, down, reach, middle float64) bool {
 	i, _ := slices.BinarySearchFunc(s.knots, d, func(k knot, d float64) int { return cmp.Compare(k.d, d) })
-	for _, k := range s.knots[i:] {
-		if u := k.fall - middle; k.fall <= k.d*down && k.d > d && k.d*k.d+u*u <= reach*reach {
+	within := func(d, fall float64) bool { return math.Hypot(d, fall-middle) <= reach }
+	for ; i < len(s.knots); i++ {
+		k := s.knots[i]
+		above := k.fall - k.d*down
+		if above > 0 || k.d <= d {
+			continue
+		}
+		if within(k.d, k.fall) {
 			return true
+		}
+		if i == 0 {
+			continue
+		}
+		// Down already between the knots.
+		if p := s.knots[i-1]; p.fall > p.d*down {
+			high := p.fall - p.d*down
+			t := high / (high - above)
+			if at := p.d + t*(k.d-p.d); at > d && within(at, p.fall+t*(k.fall-p.fall)) {
+				return true
+			}
 		}
 	}
 	return false

@@ -155,6 +155,55 @@ func TestOnTerrainTheFootprintIsWhereTheRuleSaysTheTargetIsSeen(t *testing.T) {
 	}
 }
 
+// On a level terrain model a limit is down where it is on level ground, wherever
+// the lines between the cells lie.
+func TestALimitComesDownBetweenTheCellsOfLevelTerrainAsOnLevelGround(t *testing.T) {
+	m := model.SensorModel{ID: "m", Lobes: []model.Lobe{
+		{Width: 60, Up: 2, Down: 9, Range: 20},
+		{Width: 60, Up: -9, Down: 30, Range: 6}}}
+	const n = 21
+	for _, cell := range []float64{2, 7, 15} {
+		half := (n - 1) / 2 * cell
+		ground, err := terrain.New(n, n, make([]float32, n*n), terrain.Affine([3]float64{half / cell, 1 / cell, 0}, [3]float64{half / cell, 0, -1 / cell}),
+			orb.Bound{Min: orb.Point{-half, -half}, Max: orb.Point{half, half}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		under, over := 0, 0
+		for _, tilt := range []float64{-4, 0, 2, 5, 12} {
+			var s site.Site
+			s.Sensor("S1", orb.Point{0.7, 0.4}, "fan-30-40", 3, 30, tilt)
+			p := s.Plan(t)
+			level, laid := scene.OnGround(p, site.Grid, nil), scene.OnGround(p, site.Grid, ground)
+			le, te := Stand(level, p.Feature("S1"), m), Stand(laid, p.Feature("S1"), m)
+			ll, tl := NewLooker(level), NewLooker(laid)
+			ll.From(&le, 1)
+			tl.From(&te, 1)
+			for d := 0.5; d < 20; d += 0.3 {
+				for az := 2.0; az < 58; az += 5 {
+					q := orb.Point{0.7 + d*math.Sin(az*math.Pi/180), 0.4 + d*math.Cos(az*math.Pi/180)}
+					for _, tg := range []Target{{Height: 1.7, MinVisible: 0.5}, {Height: 3.5, MinVisible: 0.5}} {
+						wu, wo := ll.AboveTarget(q, tg)
+						u, o := tl.AboveTarget(q, tg)
+						if u != wu || o != wo {
+							t.Errorf("cell %v m, tilt %v, %.1f m away: under %v, over %v, on level ground %v, %v", cell, tilt, d, u, o, wu, wo)
+						}
+						if wu {
+							under++
+						}
+						if wo {
+							over++
+						}
+					}
+				}
+			}
+		}
+		if under == 0 || over == 0 {
+			t.Errorf("%d places under the pattern, %d over: want both", under, over)
+		}
+	}
+}
+
 func BenchmarkLayOnTerrain(b *testing.B) {
 	for _, c := range []struct {
 		name         string
