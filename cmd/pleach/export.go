@@ -16,7 +16,7 @@ import (
 
 var exportCommand = command{
 	name:    "export",
-	args:    "PLAN -o FILE [--schedule NAME]",
+	args:    "PLAN -o FILE [--schedule NAME] [--width PIXELS]",
 	summary: "a plan and its result for other programs, by the file's ending",
 	help: `  -o FILE          where to; its ending says what is written:
                      .gpkg     GeoPackage: layers with their styles for a GIS
@@ -27,13 +27,14 @@ var exportCommand = command{
                      .xlsx     schedules, a sheet each
                      .geojson  all layers as features (not the plan itself)
                      .png .svg the map with legend and scale bar
-  --schedule NAME  sensors, addresses, zones, links, gaps, bill or plan`,
+  --schedule NAME  of a .csv: sensors, addresses, zones, links, gaps, bill or plan
+  --width PIXELS   of a .png: 800 to 8000, 3200 unless stated`,
 	run: runExport,
 }
 
 func runExport(args []string, out, notes io.Writer) (int, error) {
-	var to, schedule string
-	rest, err := parse("export", args, text("-o", &to), text("--schedule", &schedule))
+	var to, schedule, wide string
+	rest, err := parse("export", args, text("-o", &to), text("--schedule", &schedule), text("--width", &wide))
 	if err != nil {
 		return bad, err
 	}
@@ -53,6 +54,15 @@ func runExport(args []string, out, notes io.Writer) (int, error) {
 	case schedule != "" && !slices.Contains(export.Schedules(), schedule):
 		return bad, usage("export: --schedule %s is not one of %s", schedule, strings.Join(export.Schedules(), ", "))
 	}
+	width := 0
+	if wide != "" {
+		if format != ".png" {
+			return bad, usage("export: --width is for a file that ends in .png")
+		}
+		if width, err = whole("export", "--width", wide, export.LeastWidth, export.MostWidth); err != nil {
+			return bad, err
+		}
+	}
 	r, err := analyse(path, notes)
 	if err != nil {
 		return bad, err
@@ -60,7 +70,7 @@ func runExport(args []string, out, notes io.Writer) (int, error) {
 	if err := planfile.NotItsOwn(to, path, r.Plan); err != nil {
 		return bad, fmt.Errorf("%s: not written: %w", to, err)
 	}
-	in := export.Input{Result: r, GeoPackage: gdal.GeoPackage, Schedule: schedule}
+	in := export.Input{Result: r, GeoPackage: gdal.GeoPackage, Schedule: schedule, Width: width}
 	if bm := r.Plan.Settings.BaseMap; bm != nil && export.WithPicture(format) {
 		loaded, err := imagery.Load(context.Background(), filepath.Dir(path), *bm, r.Scene.Grid, 0)
 		if err != nil {

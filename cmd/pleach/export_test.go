@@ -779,3 +779,19 @@ func TestDiffNeedsTwoPlansAndTellsWhatChanged(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+func TestAPNGIsAsWideAsAskedFor(t *testing.T) {
+	for width, args := range map[int][]string{3200: nil, 900: {"--width", "900"}, 1601: {"--width=1601"}} {
+		img, err := png.Decode(strings.NewReader(read(t, exported(t, compound, ".png", args...))))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := img.Bounds().Dx(); got != width {
+			t.Errorf("%v: %d pixels, want %d", args, got, width)
+		}
+	}
+	out := filepath.Join(t.TempDir(), "o.png")
+	refused(t, "--width 799 is not from 800 to 8000", "export", compound, "-o", out, "--width", "799")
+	refused(t, `--width "wide" is not a whole number`, "export", compound, "-o", out, "--width", "wide")
+	refused(t, "--width is for a file that ends in .png", "export", compound, "-o", "o.svg", "--width", "900")
+}

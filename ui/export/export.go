@@ -31,6 +31,7 @@ type Input struct {
 	Picture    *picture.Picture                // nil: no aerial picture
 	GeoPackage func(layer.Set) ([]byte, error) // writes a GeoPackage, which takes a library
 	Schedule   string                          // of Schedules: the only one in a CSV; "" for all
+	Width      int                             // of a PNG, in pixels, from LeastWidth to MostWidth; 0 for UsualWidth
 }
 
 // Schedules are the names of the schedules in CSV and XLSX.

@@ -19,11 +19,17 @@ import (
 	"pleach/ui/paint"
 )
 
-// Measures of the picture in units; a unit is a pixel of the SVG and pngScale
-// pixels of the PNG.
+// Widths of a PNG in pixels. Chosen: less is not legible, more does not fit into
+// the memory of every program that reads it.
+const (
+	LeastWidth = 800
+	UsualWidth = 3200
+	MostWidth  = 8000
+)
+
+// Measures of the picture in units; a unit is a pixel of the SVG.
 const (
 	pictureWidth = 1600.0
-	pngScale     = 2.0
 	edge         = 24.0
 	titleRow     = 46.0
 	legendRow    = 26.0
@@ -262,21 +268,26 @@ func svg(in Input) ([]byte, error) {
 
 func pngOf(in Input) ([]byte, error) {
 	s := newSheet(in)
-	img := image.NewRGBA(image.Rect(0, 0, int(pictureWidth*pngScale), int(math.Ceil(s.height*pngScale))))
+	wide := in.Width
+	if wide == 0 {
+		wide = UsualWidth
+	}
+	scale := float64(wide) / pictureWidth
+	img := image.NewRGBA(image.Rect(0, 0, wide, int(math.Ceil(s.height*scale))))
 	paint.Fill(img, s.theme.Paper)
-	s.view.Scale = pngScale
-	part := image.NewRGBA(image.Rect(0, 0, int(s.view.Width*pngScale), int(s.view.Height*pngScale)))
+	s.view.Scale = scale
+	at := image.Pt(int(math.Round(edge*scale)), int(math.Round(titleRow*scale)))
+	part := image.NewRGBA(image.Rect(0, 0, int(s.view.Width*scale), int(s.view.Height*scale)))
 	paint.Fill(part, s.theme.Paper)
 	if in.Picture != nil {
 		corner := s.view.ToGrid(orb.Point{})
-		in.Picture.Draw(part, picture.Frame{Corner: corner, MetresPerPixel: s.view.MetresPerUnit / pngScale}, picture.Smooth)
+		in.Picture.Draw(part, picture.Frame{Corner: corner, MetresPerPixel: s.view.MetresPerUnit / scale}, picture.Smooth)
 		draw.Draw(part, part.Rect, image.NewUniform(s.theme.Veil(veil)), image.Point{}, draw.Over)
 	}
 	p := paint.New()
 	p.Paint(part, s.list, s.view, s.theme, nil, drawing.AllLayers)
-	at := image.Pt(int(edge*pngScale), int(titleRow*pngScale))
 	draw.Draw(img, part.Rect.Add(at), part, image.Point{}, draw.Src)
-	s.frame(p.On(img, pngScale))
+	s.frame(p.On(img, scale))
 	var b bytes.Buffer
 	if err := png.Encode(&b, img); err != nil {
 		return nil, fmt.Errorf("write the picture: %w", err)
