@@ -249,11 +249,11 @@ func (h *hand) overspill() layer.Layer {
 
 func (h *hand) links() layer.Layer {
 	l := layer.Layer{Name: "links", Title: "Radio links", Shape: layer.Lines, Fields: fields("from", layer.Text, "to", layer.Text, "class", layer.Text,
-		"in_use", layer.Flag, "distance_m", layer.Real, "loss_db", layer.Real, "clearance", layer.Real, "received_dbm", layer.Real, "margin_db", layer.Real,
+		"in_use", layer.Flag, "distance_m", layer.Real, "loss_db", layer.Real, "installation_db", layer.Real, "clearance", layer.Real, "received_dbm", layer.Real, "margin_db", layer.Real,
 		"required_db", layer.Real, "probability", layer.Real)}
 	for _, k := range h.r.Links {
 		class := linkClass(k)
-		f := layer.Feature{Class: class, Geometry: orb.LineString{k.A, k.B}, Values: []any{k.From, k.To, class, k.InUse, k.Distance, k.Loss, k.Clearance,
+		f := layer.Feature{Class: class, Geometry: orb.LineString{k.A, k.B}, Values: []any{k.From, k.To, class, k.InUse, k.Distance, k.Loss, k.Installation, k.Clearance,
 			k.Received, k.Margin, k.Required, k.Probability}}
 		if k.InUse {
 			f.Label = fmt.Sprintf("%.0f dB", k.Margin+0)

@@ -149,7 +149,7 @@ func (h *hand) zoneTable() layer.Table {
 
 func (h *hand) linkTable() layer.Table {
 	t := layer.Table{Name: "links", Title: "Radio links", Columns: columns("From", 0, "To", 0, "In use", 0, "Distance m", 1, "Free space dB", 1, "Diffraction dB", 1,
-		"Vegetation dB", 1, "Building dB", 1, "Loss dB", 1, "Installation dB", 1, "Clearance", 2, "Received dBm", 1, "Margin dB", 1, "Required dB", 1, "Holds", 0, "Probability", 3, "Received there dBm", 1, "Margin there dB", 1, "Received back dBm", 1, "Margin back dB", 1)}
+		"Vegetation dB", 1, "Building dB", 1, "Path loss dB", 1, "Installation dB", 1, "Clearance", 2, "Received dBm", 1, "Margin dB", 1, "Required dB", 1, "Holds", 0, "Probability", 3, "Received there dBm", 1, "Margin there dB", 1, "Received back dBm", 1, "Margin back dB", 1)}
 	for _, k := range h.r.Links {
 		t.Rows = append(t.Rows, []any{k.From, k.To, k.InUse, k.Distance, k.FreeSpace, k.Diffraction, k.Vegetation, k.Building, k.Loss, k.Installation, k.Clearance,
 			k.Received, k.Margin, k.Required, k.Holds(), k.Probability, nil, nil, nil, nil})

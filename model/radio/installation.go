@@ -37,7 +37,7 @@ func Topics() []Topic {
 	return []Topic{
 		{"mount", []Term{
 			{"clear of metal by half a wavelength", 0, chosen},
-			{"stood off a steel post by a quarter of a wavelength", 3, "the least of 3 to 15 dB for a box on a steel post, " + memory},
+			{"a quarter of a wavelength off a steel post", 3, "the least of 3 to 15 dB for a box on a steel post, " + memory},
 			{"flat on a steel post or fence", 9, "the middle of 3 to 15 dB for a box on a steel post, " + memory},
 			{"flat on a steel wall or cabinet", 15, "the most of 3 to 15 dB for a box on steel, " + memory},
 		}},
@@ -48,8 +48,8 @@ func Topics() []Topic {
 			{"across the others", MaxMismatchDB, "scatter lets 15 to 20 dB be the most, " + memory},
 		}},
 		{"supply", []Term{
-			{"mains, or a fresh battery in the warm", 0, chosen},
-			{"end of battery life, or in the cold", 2, "1 to 3 dB at low voltage or in the cold, " + memory},
+			{"mains or a fresh battery in the warm", 0, chosen},
+			{"end of battery life or cold", 2, "1 to 3 dB at low voltage or in the cold, " + memory},
 		}},
 	}
 }

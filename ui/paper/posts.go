@@ -12,6 +12,7 @@ import (
 	"pleach/model/aim"
 	"pleach/model/analysis"
 	"pleach/model/pattern"
+	"pleach/model/radio"
 	"pleach/model/scene"
 	"pleach/ui/drawing"
 )
@@ -55,7 +56,7 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	}
 	var set, link table
 	set = table{look: s.look, heading: "Setting", label: 30}
-	link = table{look: s.look, heading: "Radio", label: 30}
+	link = table{look: s.look, heading: "Radio", label: 22}
 	var view func(height float64) (block, error)
 	var address *int
 	kind, check := "", []string{}
@@ -149,7 +150,14 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 			return figureBlock{s.look, "Profile of its link to " + l.To, s.theme, v.List, v.View}, nil
 		}
 	}
-	for _, what := range []string{"Signal read", "Serial number", "Access", "Ground", "Overhead lines", "Buried services", "Permit needed", "Date, initials"} {
+	if l := s.outgoing(id); l != nil {
+		for _, d := range l.Directions() {
+			fit = append(fit, blank{"Signal at " + d.To, unit(d.Received, 0, "dBm")})
+		}
+	} else {
+		fit = append(fit, blank{what: "Signal read"})
+	}
+	for _, what := range []string{"Serial number", "Access", "Ground", "Overhead lines", "Buried services", "Permit needed", "Date, initials"} {
 		fit = append(fit, blank{what: what})
 	}
 	check = append(check, "The antenna stands upright as planned and clear of steel by half a wavelength, "+metres(150/p.Settings.Frequency)+
@@ -402,6 +410,20 @@ func (s *sheet) linkFacts(id string) (out []fact) {
 	}
 	if l := s.outgoing(id); l != nil {
 		out = append(out, fact{"Link to", title(s.in.Plan, l.To) + ", " + metres(l.Distance)}, fact{"Margin", marginWords(l)})
+		if d := l.Directions(); len(d) > 1 {
+			out = append(out, fact{"Each way", unit(d[0].Margin, 0, "dB") + " to " + d[0].To + ", " + unit(d[1].Margin, 0, "dB") + " back"})
+		} else {
+			out = append(out, fact{"Each way", "only to " + d[0].To})
+		}
+	}
+	if f := s.in.Plan.Feature(id); f != nil {
+		switch terms := analysis.InstallationTerms(s.in.Plan, f); {
+		case analysis.TermWords(terms) == "":
+		case terms[0].Source == analysis.Stated:
+			out = append(out, fact{"Installation", clean(analysis.TermWords(terms))})
+		default:
+			out = append(out, fact{"Installation", unit(radio.TermSum(terms), 1, "dB") + " by default"})
+		}
 	}
 	for i := range s.in.Result.Sensors {
 		r := &s.in.Result.Sensors[i]

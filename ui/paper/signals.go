@@ -60,7 +60,8 @@ var radioColumns = []column{
 	{head: "Free space", unit: "dB", right: true},
 	{head: "Ground, obstacles", unit: "dB", right: true},
 	{head: "Foliage", unit: "dB", right: true},
-	{head: "Buildings", unit: "dB", right: true},
+	{head: "Ways past", unit: "dB", right: true},
+	{head: "Path loss", unit: "dB", right: true},
 	{head: "Installation", unit: "dB", right: true},
 	{head: "Received", unit: "dBm", right: true},
 	{head: "Clear", unit: "of the zone", right: true},
@@ -73,16 +74,26 @@ var radioColumns = []column{
 func (s *sheet) radioSheets(title string) ([]leaf, error) {
 	f := s.flow(title, true)
 	set := s.in.Plan.Settings
-	f.add(section{"Radio", prose{s.look, []string{fmt.Sprintf("%s, polarisation %s. Margins are those of the weaker direction, for planning; “clear” is the least clearance as a share of the first Fresnel zone, below 0 where the line is blocked.",
+	f.add(section{"Radio", prose{s.look, []string{fmt.Sprintf("%s, polarisation %s. Margins are those of the weaker direction, for planning; “clear” is the least clearance as a share of the first Fresnel zone, below 0 where the line is blocked. Path loss is the sum of the four parts before it; the margin takes in installation as well. Ways past is what the ways round and through a building take off the loss over it, below 0.",
 		unit(set.Frequency, 3, "MHz"), map[string]string{"V": "vertical", "H": "horizontal"}[set.Polarisation])}}})
+	if s.in.Result != nil {
+		var lost []string
+		for _, g := range s.in.Result.Installation() {
+			lost = append(lost, clean(g.Words())+".")
+		}
+		if lost != nil {
+			lost = append(lost, "What the plan does not state is a default, from memory.")
+			f.add(section{"Lost by how the devices are installed", prose{s.look, lost}})
+		}
+	}
 	rows := []row{}
 	links := s.linksInUse()
 	for _, l := range links {
 		r := row{strong: !l.Holds()}
 		r.cells = []string{clean(l.From + " → " + l.To), figure(l.Distance, 0), figure(l.FreeSpace, 0), figure(l.Diffraction, 0), figure(l.Vegetation, 0), figure(l.Building, 0),
-			figure(l.Installation, 0), figure(l.Received, 0), figure(l.Clearance, 1), figure(l.Required, 0), figure(l.Margin, 0), "with " + analysis.Percent(l.Probability)}
+			figure(l.Loss, 0), figure(l.Installation, 0), figure(l.Received, 0), figureAll(l.Clearance, 1), figure(l.Required, 0), figure(l.Margin, 0), "with " + analysis.Percent(l.Probability)}
 		if !l.Holds() {
-			r.cells[11] = "fails, " + analysis.Percent(l.Probability)
+			r.cells[12] = "fails, " + analysis.Percent(l.Probability)
 		}
 		rows = append(rows, r)
 	}
