@@ -17,7 +17,7 @@ func TestExportingWritesEveryFormatAndNeverOverThePlan(t *testing.T) {
 	begins := map[string]string{".gpkg": "SQLite format 3", ".kml": "<?xml", ".gpx": "<?xml", ".dxf": "999", ".csv": "Sensors", ".xlsx": "PK", ".geojson": "{\"type\"", ".png": "\x89PNG", ".svg": "<?xml"}
 	for _, format := range export.Formats {
 		to := filepath.Join(t.TempDir(), "out"+format)
-		w.exportTo(to, format)
+		w.exportTo(to, format, 0)
 		data, err := os.ReadFile(to)
 		if err != nil || begins[format] == "" || !bytes.Contains(data[:min(len(data), 40)], []byte(begins[format])) {
 			t.Fatalf("%s: %v, begins %q; the window says %q, %q", format, err, data[:min(len(data), 40)], w.status.Text(), dialogText(w))
@@ -33,7 +33,7 @@ func TestExportingWritesEveryFormatAndNeverOverThePlan(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.exportTo(w.path, ".geojson")
+	w.exportTo(w.path, ".geojson", 0)
 	after, err := os.ReadFile(w.path)
 	if err != nil || !bytes.Equal(before, after) || !strings.Contains(dialogText(w), "it is the plan itself") {
 		t.Errorf("the plan was written over, %v; the window says %q", err, dialogText(w))
