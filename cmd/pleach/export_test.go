@@ -228,6 +228,11 @@ func TestOutsideGDALReadsInAGeoPackageWhatTheReportSays(t *testing.T) {
 			}
 		}
 	}
+	for _, d := range opened(t, path, "devices") {
+		if want := d.text("id"); !strings.HasPrefix(d.text("label"), want) || !strings.HasSuffix(d.text("label"), d.text("name")) {
+			t.Errorf("%s is labelled %q", want, d.text("label"))
+		}
+	}
 	gaps := having(opened(t, path, "boundary_stretches"), "class", "gap")
 	if len(gaps) != len(c.Boundaries[0].Gaps) {
 		t.Fatalf("%d gaps, the report has %d", len(gaps), len(c.Boundaries[0].Gaps))
@@ -260,6 +265,9 @@ func TestOutsideGDALReadsInAGeoPackageWhatTheReportSays(t *testing.T) {
 		for _, column := range []string{"styleQML", "styleSLD"} {
 			text := s.text(column)
 			wellFormed(t, s.text("f_table_name")+" "+column, []byte(text))
+			if name := s.text("f_table_name"); !strings.Contains(name, "findings") && !strings.Contains(name, "posture") && (strings.Count(text, `fieldName="label"`)+strings.Count(text, "<ogc:PropertyName>label<") != 1 || strings.Contains(text, `labelsEnabled="0"`)) {
+				t.Errorf("%s of %s writes no names", column, name)
+			}
 			for _, f := range drawn {
 				if !strings.Contains(text, `"`+f.text("class")+`"`) && !strings.Contains(text, ">"+f.text("class")+"<") {
 					t.Errorf("%s of %s does not draw class %q", column, s.text("f_table_name"), f.text("class"))

@@ -21,8 +21,9 @@ var packages sync.Mutex
 
 // GeoPackage returns a set of layers as a GeoPackage (OGC 12-128) in longitude
 // and latitude on WGS 84: a table a layer, empty ones too, and a table
-// layer_styles from which a GIS draws them. The times inside are the set's date,
-// 1970 where it has none, so that the same set gives the same bytes.
+// layer_styles from which a GIS draws them. Each table has its layer's fields and
+// layer.LabelField. The times inside are the set's date, 1970 where it has none,
+// so that the same set gives the same bytes.
 func GeoPackage(s layer.Set) ([]byte, error) {
 	packages.Lock()
 	defer packages.Unlock()
@@ -92,7 +93,7 @@ func writeLayer(ds raw.Dataset, sr raw.SpatialReference, s layer.Set, l layer.La
 	if out == (raw.Layer{}) {
 		return failure("make the table")
 	}
-	for _, f := range l.Fields {
+	for _, f := range append(l.Fields[:len(l.Fields):len(l.Fields)], layer.Field{Name: layer.LabelField, Type: layer.Text}) {
 		typ := map[layer.Type]raw.FieldType{layer.Text: raw.FT_String, layer.Real: raw.FT_Real, layer.Whole: raw.FT_Integer, layer.Flag: raw.FT_Integer}[f.Type]
 		def := raw.CreateFieldDefinition(f.Name, typ)
 		err := out.CreateField(def, false)
@@ -105,6 +106,9 @@ func writeLayer(ds raw.Dataset, sr raw.SpatialReference, s layer.Set, l layer.La
 		return failure("begin")
 	}
 	for i, f := range l.Features {
+		if f.Label != "" {
+			f.Values = append(f.Values[:len(f.Values):len(f.Values)], f.Label)
+		}
 		if err := writeFeature(out, s, f); err != nil {
 			return fmt.Errorf("feature %d: %w", i+1, err)
 		}

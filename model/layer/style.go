@@ -6,8 +6,25 @@ import (
 	"strings"
 )
 
+// LabelField is the name of the attribute that holds what is written beside a
+// feature, where styles of a file refer to it.
+const LabelField = "label"
+
+// Names on a map: height of the letters and width of the halo in millimetres, and
+// their colours. Chosen, near those of the printed sheet.
+const (
+	labelSize = 2.6
+	labelHalo = 0.5
+)
+
+var (
+	labelInk   = color.NRGBA{0x1f, 0x2a, 0x30, 0xff}
+	labelPaper = color.NRGBA{0xff, 0xff, 0xff, 0xd0}
+)
+
 // SLD writes the styles of a layer as a Styled Layer Descriptor (OGC 05-078r4
-// with symbology encoding 05-077r4), a rule a class. Lengths are pixels of
+// with symbology encoding 05-077r4), a rule a class and one for labels from
+// LabelField. Lengths are pixels of
 // 0.28 mm, as that standard has it.
 func SLD(l Layer) string {
 	var b strings.Builder
@@ -49,6 +66,10 @@ func SLD(l Layer) string {
 		}
 		b.WriteString(`</se:Rule>`)
 	}
+	if !l.Hidden {
+		b.WriteString(`<se:Rule><se:Name>` + LabelField + `</se:Name><se:TextSymbolizer><se:Label><ogc:PropertyName>` + LabelField + `</ogc:PropertyName></se:Label><se:Font><se:SvgParameter name="font-size">` + pixels(labelSize) +
+			`</se:SvgParameter></se:Font><se:Halo><se:Radius>` + pixels(labelHalo) + `</se:Radius><se:Fill>` + svgParameters("fill", labelPaper) + `</se:Fill></se:Halo><se:Fill>` + svgParameters("fill", labelInk) + `</se:Fill></se:TextSymbolizer></se:Rule>`)
+	}
 	b.WriteString(`</se:FeatureTypeStyle></UserStyle></NamedLayer></StyledLayerDescriptor>`)
 	return b.String()
 }
@@ -74,12 +95,14 @@ func wellKnown(m Mark) string {
 }
 
 // QML writes the same styles for the GIS that reads them from the column
-// styleQML of a table layer_styles: a symbol a class, by the field "class".
+// styleQML of a table layer_styles: a symbol a class, by the field "class", and
+// labels from LabelField.
 // Lengths are millimetres.
 func QML(l Layer) string {
 	var b strings.Builder
 	b.WriteString(`<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>` + "\n")
-	b.WriteString(`<qgis version="3.16.0" styleCategories="Symbology"><renderer-v2 type="categorizedSymbol" attr="class" enableorderby="0" forceraster="0" symbollevels="0"><categories>`)
+	fmt.Fprintf(&b, `<qgis version="3.16.0" styleCategories="Symbology|Labeling" labelsEnabled="%d">`, has(!l.Hidden))
+	b.WriteString(`<renderer-v2 type="categorizedSymbol" attr="class" enableorderby="0" forceraster="0" symbollevels="0"><categories>`)
 	for i, s := range l.Styles {
 		fmt.Fprintf(&b, `<category value="%s" label="%s" symbol="%d" render="true"/>`, s.Class, escape(s.Title), i)
 	}
@@ -144,7 +167,10 @@ func QML(l Layer) string {
 		}
 		b.WriteString(`</symbol>`)
 	}
-	b.WriteString(`</symbols></renderer-v2></qgis>`)
+	// Beside a point, along a line, over the middle of an area.
+	place := map[Shape]int{Points: 6, Lines: 2, Areas: 1}[l.Shape]
+	fmt.Fprintf(&b, `</symbols></renderer-v2><labeling type="simple"><settings><text-style fieldName="%s" isExpression="0" fontSize="%s" fontSizeUnit="MM" textColor="%s" textOpacity="1"><text-buffer bufferDraw="1" bufferSize="%s" bufferSizeUnits="MM" bufferColor="%s" bufferOpacity="%s"/></text-style><placement placement="%d" dist="1" distUnits="MM"/><rendering drawLabels="1" obstacle="1"/></settings></labeling></qgis>`,
+		LabelField, number(labelSize), rgba(labelInk), number(labelHalo), rgba(labelPaper), number(rounded(float64(labelPaper.A)/255, 3)), place)
 	return b.String()
 }
 
