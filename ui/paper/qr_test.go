@@ -138,6 +138,10 @@ func TestAReaderFindsThePlaceInTheCodeOfAPostSheet(t *testing.T) {
 			if off := ground(d.Feature.Geometry.(orb.Point), orb.Point{lon, lat}); off > 0.02 {
 				t.Errorf("%s leads %.2f m astray", got.GetText(), off)
 			}
+			// The reader also takes mirrored codes: its marks are then the other way round.
+			if m := got.GetResultPoints(); m[0].GetY() <= m[2].GetY() || m[0].GetX() >= m[2].GetX() {
+				t.Errorf("the code is mirrored or turned: its lower left mark is at %v, the upper right at %v", m[0], m[2])
+			}
 			// A code of 25 modules, the version of ISO/IEC 18004 that holds such an
 			// address, with four modules of white all round.
 			box := boxes[i]
