@@ -40,7 +40,12 @@ func (p Property) Range() string {
 	}
 }
 
-func short(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+func short(v float64) string {
+	if a := math.Abs(v); a >= 1e5 && a < 1e12 {
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
 
 // Allows reports whether v is within the limits of p.
 func (p Property) Allows(v float64) bool {

@@ -92,7 +92,7 @@ const maxAntennaOverProfile = 3000
 
 // linkOverProfile rates one link over a table of heights.
 func linkOverProfile(path string, o linkOptions, out io.Writer) (int, error) {
-	for _, need := range []struct{ name, value, what string }{{"--mhz", o.mhz, "the frequency"}, {"--from", o.from, "the first antenna's height"}, {"--to", o.to, "the last antenna's height"}} {
+	for _, need := range []struct{ name, value, what string }{{"--mhz", o.mhz, "the frequency, 30 to 6000 MHz"}, {"--from", o.from, "the first antenna's height, above 0 to 3000 m"}, {"--to", o.to, "the last antenna's height, above 0 to 3000 m"}} {
 		if need.value == "" {
 			return bad, usage("link: %s is missing: %s", need.name, need.what)
 		}
@@ -163,6 +163,9 @@ func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 	if err != nil {
 		return bad, fmt.Errorf("%s: %w", path, err)
 	}
+	if k.A == k.B {
+		return bad, fmt.Errorf("%s: %s and %s stand in one place, so that no path lies between them to be rated: move one of them", path, o.from, o.to)
+	}
 	r, err := analysis.RunOn(context.Background(), sc, nil)
 	if err != nil {
 		return bad, err
@@ -189,9 +192,7 @@ func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 	if slices.ContainsFunc(l.Terms, func(t endTerm) bool { return t.DB != 0 && t.Source != analysis.Stated }) {
 		l.Notes = append(l.Notes, "installation losses that the plan does not state are defaults, from memory: installation_terms in the radio of a device says what holds for it")
 	}
-	if k.A == k.B {
-		l.Notes = append(l.Notes, o.from+" and "+o.to+" stand in one place: there is no link to rate")
-	} else if k.Received > analysis.Overloaded {
+	if k.Received > analysis.Overloaded {
 		l.Notes = append(l.Notes, fmt.Sprintf("%.0f dBm arrive: above %.0f dBm (from memory) a radio may no longer follow what it hears", k.Received, analysis.Overloaded))
 	}
 	if at, unknown := analysis.UnknownGround(sc, k.A, k.B); unknown {

@@ -45,9 +45,12 @@ func TestABadProfileIsRefusedInOneLine(t *testing.T) {
 		{"no columns", "0,1,1\n1,1,1\n", `line 1: "0,1,1" has no column d_km: the first line must be d_km,h_m,g_m`},
 		{"another column", "d_km,h_m,x\n0,1,1\n1,1,1\n", "has no column g_m"},
 		{"a column twice", "d_km,h_m,g_m,h_m\n0,1,1,1\n1,1,1,1\n", "the column h_m stands twice"},
-		{"semicolons", "d_km;h_m;g_m\n0;1;1\n", "has no column d_km"},
+		{"semicolons", "d_km;h_m;g_m\n0;1;1\n", "values are separated by semicolons: separate them by commas"},
 		{"one row", "d_km,h_m,g_m\n0,1,1\n", "has 1 row of heights: a profile needs at least 2"},
-		{"no row", "d_km,h_m,g_m\n", "has 0 row"},
+		{"no row", "d_km,h_m,g_m\n", "has no row of heights"},
+		{"tabs", "d_km\th_m\tg_m\n0\t1\t1\n", "values are separated by tabs"},
+		{"another encoding", "\xff\xfed\x00_\x00k\x00m\x00", "is not text in UTF-8"},
+		{"a mark alone", "d_km,h_m,g_m\n0,1,1\n1,1,\"1\n", "line 3: a quotation mark stands alone"},
 		{"decimals with commas", "d_km,h_m,g_m\n0,0,1,5,1,5\n1,1,1\n", "line 2: has 6 values, and the first line names 3 columns: separate values by commas and write decimals with a point"},
 		{"decimals with commas in quotes", "d_km,h_m,g_m\n0,\"1,5\",2\n1,1,1\n", `line 2: h_m "1,5" is not a number: write a finite one, with a decimal point`},
 		{"a value missing", "d_km,h_m,g_m\n0,1\n1,1,1\n", "line 2: has 2 values"},
@@ -247,15 +250,17 @@ func TestAProfileNeverReplacesAFileThatIsNone(t *testing.T) {
 	}
 }
 
-func TestALinkBetweenTwoDevicesInOnePlaceSaysSo(t *testing.T) {
+func TestALinkBetweenTwoDevicesInOnePlaceIsRefused(t *testing.T) {
 	plan := func(lon float64) string {
 		return write(t, "plan.geojson", fmt.Sprintf(`{"type": "FeatureCollection", "pleach": {"version": 1}, "features": [
 			{"type": "Feature", "id": "S1", "geometry": {"type": "Point", "coordinates": [7, 50]},
 			 "properties": {"kind": "sensor", "model": "sector-90-16", "mount_height_m": 3, "bearing_deg": 0, "tilt_deg": 2}},
 			{"type": "Feature", "id": "RX", "geometry": {"type": "Point", "coordinates": [%v, 50]}, "properties": {"kind": "receiver", "antenna_height_m": 3}}]}`, lon))
 	}
-	if out := works(t, done, "link", plan(7), "--from", "S1", "--to", "RX"); !strings.Contains(out, "S1 and RX stand in one place") {
-		t.Error(out)
+	profiled := filepath.Join(t.TempDir(), "p.csv")
+	refused(t, "S1 and RX stand in one place", "link", plan(7), "--from", "S1", "--to", "RX", "--profile", profiled)
+	if _, err := os.Stat(profiled); !os.IsNotExist(err) {
+		t.Errorf("a profile is there: %v", err)
 	}
 	if out := works(t, done, "link", plan(7.000003), "--from", "S1", "--to", "RX"); !strings.Contains(out, "no longer follow what it hears") {
 		t.Error(out)

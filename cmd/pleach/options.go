@@ -92,7 +92,12 @@ func number(command, name, value string, low, high float64, above bool) (float64
 	return 0, usage("%s: %s %s is not %s", command, name, value, between)
 }
 
-func short(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+func short(v float64) string {
+	if a := math.Abs(v); a >= 1e5 && a < 1e12 {
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
 
 // one returns the only argument that is no option.
 func one(command, what string, rest []string) (string, error) {

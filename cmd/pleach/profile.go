@@ -9,6 +9,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"pleach/gis/planfile"
 	"pleach/model/analysis"
@@ -44,6 +45,9 @@ func parseProfile(data []byte) (radio.Profile, error) {
 	if len(bytes.TrimSpace(data)) == 0 {
 		return p, errors.New("is empty: a profile has the columns d_km,h_m,g_m")
 	}
+	if !utf8.Valid(data) {
+		return p, errors.New("is not text in UTF-8: save the table as CSV in UTF-8")
+	}
 	r := csv.NewReader(bytes.NewReader(data))
 	r.FieldsPerRecord = -1
 	r.TrimLeadingSpace = true
@@ -78,8 +82,8 @@ func parseProfile(data []byte) (radio.Profile, error) {
 		}
 		p.D, p.H, p.G = append(p.D, v[0]*1000), append(p.H, v[1]), append(p.G, v[2])
 	}
-	if len(p.D) < 2 {
-		return p, fmt.Errorf("has %d row of heights: a profile needs at least 2, one at each antenna", len(p.D))
+	if n := len(p.D); n < 2 {
+		return p, fmt.Errorf("has %s of heights: a profile needs at least 2, one at each antenna", []string{"no row", "1 row"}[n])
 	}
 	return p, p.Check()
 }
@@ -99,6 +103,11 @@ func columns(head []string) (at [3]int, err error) {
 		}
 		if at[i] < 0 {
 			found := strings.Join(head, ",")
+			for _, by := range [][2]string{{";", "semicolons"}, {"\t", "tabs"}} {
+				if strings.Contains(found, profileColumns[0]+by[0]) {
+					return at, fmt.Errorf("line 1: values are separated by %s: separate them by commas and write decimals with a point", by[1])
+				}
+			}
 			if r := []rune(found); len(r) > 60 {
 				found = string(r[:60]) + "…"
 			}
@@ -140,6 +149,9 @@ func follows(p radio.Profile, v [3]float64) error {
 func csvError(err error) error {
 	var pe *csv.ParseError
 	if errors.As(err, &pe) {
+		if errors.Is(pe.Err, csv.ErrQuote) || errors.Is(pe.Err, csv.ErrBareQuote) {
+			return fmt.Errorf("line %d: a quotation mark stands alone: numbers need none", pe.Line)
+		}
 		return fmt.Errorf("line %d: %w", pe.Line, pe.Err)
 	}
 	return err
