@@ -311,9 +311,13 @@ func (lk *Looker) belowParts(a, b, d, m, height float64, add func(lo, hi float64
 	}
 }
 
+// screenStep is the farthest in metres that two sight lines are apart at which a
+// run through foliage on terrain is worked out. Chosen.
+const screenStep = 0.5
+
 // clearTerrain takes the screened ground out of out[start:]: the run through
-// foliage is worked out at every knot of the ground and taken to change evenly
-// between them.
+// foliage is worked out at every knot of the ground, every edge of foliage and in
+// steps between them, and where it passes the limit by halving.
 func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) []interval {
 	sin, cos := math.Sincos(az)
 	type wood struct {
@@ -321,17 +325,21 @@ func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) 
 		leaf
 	}
 	var stretches []wood
-	first := math.Inf(1)
+	first, far := math.Inf(1), out[len(out)-1].hi
+	var most [3]float64 // the longest run there may be, by class
 	lk.eachLeaf(az, sin, cos, func(d0, d1 float64, owner int32) {
-		if s := lk.stands[owner]; s.class > 0 {
+		if s := lk.stands[owner]; s.class > 0 && d0 < far {
 			stretches = append(stretches, wood{d0, d1, s})
 			first = math.Min(first, d0)
+			for c := 1; c <= s.class; c++ {
+				most[c] += math.Min(d1, far) - d0
+			}
 		}
 	})
-	if len(stretches) == 0 {
+	if most[1] <= screenMedium && most[2] <= screenDense {
 		return out
 	}
-	lk.sc.Terrain.Profile(lk.e.At, sin, cos, out[len(out)-1].hi, &lk.ray)
+	lk.sc.Terrain.Profile(lk.e.At, sin, cos, far, &lk.ray)
 	excess := func(d float64) float64 {
 		worst := math.Inf(-1)
 		for class, limit := range [...]float64{1: screenMedium, 2: screenDense} {
@@ -348,6 +356,15 @@ func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) 
 		}
 		return worst
 	}
+	br := lk.breaks[:0]
+	for _, k := range lk.ray.Knots {
+		br = append(br, k.D)
+	}
+	for _, s := range stretches {
+		br = append(br, s.d0, s.d1)
+	}
+	slices.Sort(br)
+	lk.breaks = br
 	seen := append([]interval(nil), out[start:]...)
 	out = out[:start]
 	for _, v := range seen {
@@ -356,15 +373,21 @@ func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) 
 			continue
 		}
 		p := v
-		clear := true
-		f, pos := excess(v.lo), v.lo
-		if f > 0 {
-			clear = false
-		}
+		pos := math.Max(v.lo, first)
+		f := excess(pos)
+		clear := f <= 0
 		step := func(d float64) {
 			h := excess(d)
 			if (f > 0) != (h > 0) {
-				c := pos + (d-pos)*f/(f-h)
+				lo, hi := pos, d
+				for hi-lo > 1e-3 {
+					if m := (lo + hi) / 2; (excess(m) > 0) == (f > 0) {
+						lo = m
+					} else {
+						hi = m
+					}
+				}
+				c := (lo + hi) / 2
 				if clear {
 					p.hi, p.ht = c, tagScreen
 					out = append(out, p)
@@ -376,12 +399,19 @@ func (lk *Looker) clearTerrain(az float64, t Target, out []interval, start int) 
 			}
 			f, pos = h, d
 		}
-		for _, k := range lk.ray.Knots {
-			if k.D > v.lo && k.D < v.hi && k.D > first {
-				step(k.D)
+		walk := func(to float64) {
+			from := pos
+			n := math.Ceil((to - from) / screenStep)
+			for k := 1.0; k <= n; k++ {
+				step(from + (to-from)*k/n)
 			}
 		}
-		step(v.hi)
+		for _, d := range br {
+			if d > pos && d < v.hi {
+				walk(d)
+			}
+		}
+		walk(v.hi)
 		if clear {
 			p.hi, p.ht = v.hi, v.ht
 			out = append(out, p)
