@@ -412,7 +412,7 @@ func (s *sheet) linkFacts(id string) (out []fact) {
 		out = append(out, fact{"Link to", title(s.in.Plan, l.To) + ", " + metres(l.Distance)}, fact{"Margin", marginWords(l)})
 		if d := l.Directions(); len(d) > 1 {
 			out = append(out, fact{"Each way", unit(d[0].Margin, 0, "dB") + " to " + d[0].To + ", " + unit(d[1].Margin, 0, "dB") + " back"})
-		} else {
+		} else if len(d) == 1 {
 			out = append(out, fact{"Each way", "only to " + d[0].To})
 		}
 	}
