@@ -78,7 +78,7 @@ func TestBadUsageIsOneLineAndStatusTwo(t *testing.T) {
 		want string
 	}{
 		{"--json", "--json is not an option"},
-		{"chek " + compound, "chek is not a command: see pleach help"},
+		{"chek " + compound, "chek is not a command: do you mean check?"},
 		{"check", "check: the plan is missing"},
 		{"check a b", `check: "b" is one argument too many`},
 		{"check a --xml", "check: --xml is not an option"},
@@ -106,12 +106,18 @@ func TestBadUsageIsOneLineAndStatusTwo(t *testing.T) {
 		{"export " + compound + " -o folder.kml/x", "must end in one of"},
 		{"export " + compound + " -o x.kml --schedule gaps", "--schedule is for a file that ends in .csv"},
 		{"export " + compound + " -o x.csv --schedule prices", "--schedule prices is not one of sensors, addresses, zones, links, gaps, bill, plan"},
-		{"import " + compound + " -o x.kml", "import is not a command"},
+		{"import " + compound + " -o x.kml", "import is not a command: see pleach help"},
+		{"--json check " + compound, "--json stands before the command: options follow it, pleach check …"},
+		{"export " + compound + " x.kml", "where to write stands after -o: -o x.kml"},
+		{"print " + compound + " x.pdf", "where to write stands after -o: -o x.pdf"},
+		{"help prnt", "help: prnt is not a command: do you mean print?"},
 		{"help import", "help: import is not a command"},
 		{"help check print", "one argument too many"},
 	} {
 		t.Run(row.args, func(t *testing.T) { refused(t, row.want, strings.Fields(row.args)...) })
 	}
+	refused(t, "the first argument is empty", "")
+	refused(t, "check: an argument is empty", "check", "")
 	missing(t, pdf)
 }
 

@@ -38,6 +38,9 @@ func runExport(args []string, out, notes io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
+	if to == "" && len(rest) == 2 {
+		return bad, usage("export: where to write stands after -o: -o %s", rest[1])
+	}
 	path, err := one("export", "the plan", rest)
 	switch {
 	case err != nil:

@@ -15,9 +15,9 @@ func writeHelp(w io.Writer, topic []string) error {
 	if len(topic) == 1 {
 		c, ok := findCommand(topic[0])
 		if !ok {
-			return usage("help: %s is not a command: see pleach help", topic[0])
+			return unknown("help: ", topic[0])
 		}
-		fmt.Fprintf(&b, "pleach %s %s\n\n%s\n", c.name, c.args, c.help)
+		fmt.Fprintf(&b, "%s\n\n%s\n", strings.TrimSpace("pleach "+c.name+" "+strings.ReplaceAll(c.args, "\n  ", "\n")), c.help)
 	} else {
 		b.WriteString("pleach plans wireless passive-infrared detection round large outdoor sites.\n\n")
 		b.WriteString("  pleach [PLAN]   open the window, with a plan or with the last one\n")
@@ -43,4 +43,41 @@ func findCommand(name string) (command, bool) {
 		}
 	}
 	return command{}, false
+}
+
+// unknown is the error for a name that is no command. It names the one that was
+// likely meant: it begins alike and is at most two letters away.
+func unknown(before, name string) error {
+	best, least := "", 3
+	for _, c := range commands() {
+		if d := distanceOf(name, c.name); d < least && name != "" && name[0] == c.name[0] {
+			best, least = c.name, d
+		}
+	}
+	if best != "" {
+		return usage("%s%s is not a command: do you mean %s?", before, name, best)
+	}
+	return usage("%s%s is not a command: see pleach help", before, name)
+}
+
+// distanceOf is how many letters have to be put in, taken out or changed to make b
+// of a (Levenshtein 1965).
+func distanceOf(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		was := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			change := was
+			if a[i] != b[j] {
+				change++
+			}
+			was = row[j+1]
+			row[j+1] = min(change, row[j]+1, row[j+1]+1)
+		}
+	}
+	return row[len(b)]
 }

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -70,6 +71,9 @@ func dispatch(args []string, stdout, stderr io.Writer) (int, error) {
 			continue
 		}
 		var out bytes.Buffer
+		if slices.Contains(args[1:], "") {
+			return bad, usage("%s: an argument is empty: see pleach help %s", c.name, c.name)
+		}
 		status, err := c.run(args[1:], &out, stderr)
 		if errors.Is(err, errHelp) {
 			return done, writeHelp(stdout, []string{c.name})
@@ -84,9 +88,16 @@ func dispatch(args []string, stdout, stderr io.Writer) (int, error) {
 	}
 	switch {
 	case strings.HasPrefix(args[0], "-"):
+		for _, a := range args[1:] {
+			if c, ok := findCommand(a); ok {
+				return bad, usage("%s stands before the command: options follow it, pleach %s …: see pleach help %s", args[0], c.name, c.name)
+			}
+		}
 		return bad, usage("%s is not an option: see pleach help", args[0])
+	case args[0] == "":
+		return bad, usage("the first argument is empty: it must be a command or a plan: see pleach help")
 	case len(args) > 1:
-		return bad, usage("%s is not a command: see pleach help", args[0])
+		return bad, unknown("", args[0])
 	}
 	return done, openWindow(args[0])
 }

@@ -39,6 +39,9 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 	if err != nil {
 		return bad, err
 	}
+	if to == "" && len(rest) == 2 {
+		return bad, usage("print: where to write stands after -o: -o %s", rest[1])
+	}
 	path, err := one("print", "the plan", rest)
 	switch {
 	case err != nil:

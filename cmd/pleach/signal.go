@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"slices"
@@ -262,8 +263,11 @@ func (r *signalReport) readHours(o signalOptions, sc *scene.Scene) (err error) {
 		}
 	}
 	f, err := os.Open(o.series)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: no such file", o.series)
+	}
 	if err != nil {
-		return err
+		return fmt.Errorf("%s: %w", o.series, errors.Unwrap(err)) // a path error's own words
 	}
 	defer f.Close()
 	if st, err := f.Stat(); err == nil && st.IsDir() {

@@ -199,6 +199,7 @@ func TestASeriesThatIsWrongIsRefusedWithFileLineValueAndRemedy(t *testing.T) {
 	t.Run("a folder", func(t *testing.T) {
 		dir := t.TempDir()
 		refused(t, dir+": is a folder and no temperature series", "signal", sunlit, "S1", "--series", dir)
+		refused(t, "pleach: no-such.csv: no such file", "signal", sunlit, "S1", "--series", "no-such.csv")
 	})
 	t.Run("many faults", func(t *testing.T) {
 		path := write(t, "series.csv", "time,air_c\n"+strings.Repeat("2026-07-01T12:00:00Z,hot\n", 100))

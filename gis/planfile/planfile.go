@@ -41,7 +41,7 @@ func Load(path string) ([]byte, error) {
 	}
 	switch {
 	case st.IsDir():
-		return nil, fmt.Errorf("%s: is a folder, not a plan", path)
+		return nil, fmt.Errorf("%s: is a folder, not a file", path)
 	case !st.Mode().IsRegular():
 		return nil, fmt.Errorf("%s: is not an ordinary file", path)
 	case st.Size() > MaxSize:
@@ -136,6 +136,12 @@ func Text(data []byte) ([]byte, error) {
 		if bytes.HasPrefix(data, []byte(utf16)) {
 			return nil, errors.New("is written in UTF-16: save it as UTF-8")
 		}
+	}
+	if len(data) >= 2 && (data[0] == 0) != (data[1] == 0) {
+		return nil, errors.New("is written in UTF-16: save it as UTF-8")
+	}
+	if first, _ := utf8.DecodeRune(data); len(data) > 0 && first == utf8.RuneError || bytes.IndexByte(data[:min(len(data), 512)], 0) >= 0 {
+		return nil, errors.New("is not text: a plan is a GeoJSON file in UTF-8")
 	}
 	text := bytes.TrimPrefix(data, byteOrderMark)
 	switch {
