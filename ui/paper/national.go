@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/paulmach/orb"
 )
@@ -116,5 +117,43 @@ func (s *sheet) nationalNote() string {
 	if text, ok := s.inNational(orb.Point{}); ok {
 		note += " The origin of the site grid lies " + text + "."
 	}
+	if a, ok := s.nationalNorth(); ok {
+		switch side := "west"; {
+		case math.Abs(a) < 0.005:
+			note += " Its north is true north there."
+		default:
+			if a > 0 {
+				side = "east"
+			}
+			note += " Its north lies " + angle(math.Abs(a), 2) + " " + side + " of true north there."
+		}
+	}
 	return note
+}
+
+// nationalNorth is the angle in degrees, clockwise positive, from true north to
+// the national grid's at the origin of the site grid, where the two known
+// directions of its coordinates tell it.
+func (s *sheet) nationalNorth() (degrees float64, ok bool) {
+	o := s.in.Scene.Grid.ToLonLat(orb.Point{})
+	at, err := s.in.National.Places([]orb.Point{o, {o[0], o[1] + 0.001}})
+	if err != nil {
+		return 0, false
+	}
+	var east, north float64
+	first, second, _ := s.in.National.Axes()
+	for i, axis := range []string{first, second} {
+		d := at[1][i] - at[0][i]
+		switch axis {
+		case "east":
+			east = d
+		case "west":
+			east = -d
+		case "north":
+			north = d
+		case "south":
+			north = -d
+		}
+	}
+	return -math.Atan2(east, north) * 180 / math.Pi, east != 0 || north != 0
 }

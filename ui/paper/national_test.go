@@ -2,6 +2,7 @@ package paper
 
 import (
 	"errors"
+	"math"
 	"strings"
 	"testing"
 
@@ -69,6 +70,33 @@ func TestPlacesAreGivenInTheNationalGridWithItsAccuracy(t *testing.T) {
 				t.Errorf("it says %q", row.never)
 			}
 		})
+	}
+}
+
+// leaning is a grid whose coordinates are those of madeUp turned by so many
+// degrees clockwise, about the middle of the sites of these tests.
+type leaning struct {
+	madeUp
+	by float64
+}
+
+func (g leaning) Places(pts []orb.Point) ([]orb.Point, error) {
+	sin, cos := math.Sincos(g.by * math.Pi / 180)
+	var out []orb.Point
+	for _, p := range pts {
+		e, n := (p[0]-10)*1e5*math.Cos(50*math.Pi/180), (p[1]-50)*1e5
+		out = append(out, orb.Point{e*cos - n*sin, -(e*sin + n*cos)})
+	}
+	return out, nil
+}
+
+func TestTheNorthOfTheNationalGridIsTold(t *testing.T) {
+	in := site(t, rectangle(300, 200), 0)
+	for by, want := range map[float64]string{0: "Its north is true north there.", 0.75: "Its north lies 0.75° east of true north there.", -1.2: "Its north lies 1.2° west of true north there."} {
+		in.National = leaning{madeUp{stated: true}, by}
+		if got := newSheet(in, Options{}).nationalNote(); !strings.HasSuffix(got, want) {
+			t.Errorf("turned by %v degrees: %q does not end in %q", by, got, want)
+		}
 	}
 }
 

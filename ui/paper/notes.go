@@ -71,7 +71,7 @@ func (s *sheet) noteSheets(title string) ([]leaf, error) {
 func (s *sheet) sources() []string {
 	set := s.in.Plan.Settings
 	g := s.in.Scene.Grid
-	out := []string{fmt.Sprintf("Site grid: transverse Mercator on the WGS 84 ellipsoid, scale 1 at the origin, longitude %s, latitude %s; x east, y north, metres.",
+	out := []string{fmt.Sprintf("Site grid: transverse Mercator on the WGS 84 ellipsoid, scale 1 at the origin, longitude %s, latitude %s; x east, y north, metres; its north is true north at the origin.",
 		angle(g.Lon0, 7), angle(g.Lat0, 7)), s.nationalNote()}
 	if m := set.BaseMap; m != nil {
 		out = append(out, "Aerial picture: "+m.File+placedBy(m.CRS))
