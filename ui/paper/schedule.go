@@ -98,8 +98,11 @@ func (s schedule) widths(w float64) []float64 {
 	sum, give := 0.0, 0.0
 	for i, c := range s.own() {
 		out[i] = c.own
+		if s.columns[i].give > 0 {
+			out[i] = math.Min(c.own, math.Max(w, leastFlex)) // a long word does not crowd out the rest
+		}
 		give += s.columns[i].give
-		sum += c.own
+		sum += out[i]
 	}
 	spare := w - sum - cellGap*float64(len(s.columns)-1)
 	if spare >= 0 {
@@ -111,7 +114,7 @@ func (s schedule) widths(w float64) []float64 {
 		return out
 	}
 	// Too wide: those that may wrap shrink, the widest first.
-	for step := 0; step < 400 && spare < 0; step++ {
+	for step := 0; step < 4000 && spare < 0; step++ {
 		widest := -1
 		for i, c := range s.columns {
 			if c.give > 0 && out[i] > leastFlex && (widest < 0 || out[i] > out[widest]) {

@@ -388,3 +388,20 @@ func TestTheCustomerSheetHasNoAddressesMarginsOrDeviceNames(t *testing.T) {
 		t.Errorf("it says only: %s", said)
 	}
 }
+
+func TestAScheduleWithAWordOfTenThousandLettersKeepsItsColumns(t *testing.T) {
+	s := schedule{look: look{}, columns: addressColumns}
+	long := strings.Repeat("x", 10_000)
+	s.rows = []row{{cells: []string{"5", "00000101", "S1", long, "sensor", long, long, long}}}
+	for _, w := range []float64{180, 267, 390} {
+		sum := -cellGap
+		for i, c := range s.widths(w) {
+			if sum += c + cellGap; c < width(s.columns[i].head, sizeSchedule, true)/2 {
+				t.Errorf("%v mm: column %q is %.1f mm wide", w, s.columns[i].head, c)
+			}
+		}
+		if sum > w+0.01 {
+			t.Errorf("the columns take %.1f mm of %v", sum, w)
+		}
+	}
+}
