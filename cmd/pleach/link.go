@@ -195,6 +195,10 @@ func linkInPlan(path string, o linkOptions, out, said io.Writer) (int, error) {
 	if k.Received > analysis.Overloaded {
 		l.Notes = append(l.Notes, fmt.Sprintf("%.0f dBm arrive: above %.0f dBm (from memory) a radio may no longer follow what it hears", k.Received, analysis.Overloaded))
 	}
+	if b := p.Settings.Traffic.Bandwidth; b != nil {
+		l.Notes = append(l.Notes, fmt.Sprintf("the noise of a receiver %s kHz wide is %.0f dBm (k·T·B and %.0f dB of its own, from memory); no sensitivity lies below it unless the radio spreads its signal",
+			short(*b), radio.NoiseFloor(*b*1000, radio.NoiseFigureDB), radio.NoiseFigureDB))
+	}
 	if at, unknown := analysis.UnknownGround(sc, k.A, k.B); unknown {
 		q := sc.Grid.ToLonLat(at)
 		l.Notes = append(l.Notes, fmt.Sprintf("from longitude %.6f, latitude %.6f on the link runs over ground the terrain model does not know: the nearest known height is taken there", q[0], q[1]))

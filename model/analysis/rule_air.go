@@ -3,10 +3,12 @@ package analysis
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"github.com/paulmach/orb"
 
 	"pleach/model"
+	"pleach/model/radio"
 	"pleach/model/scene"
 	"pleach/model/terrain"
 )
@@ -25,6 +27,46 @@ func ruleOverload(r *Result) (out []model.Finding) {
 			Text: fmt.Sprintf("%s stands %s from %s: %.0f dBm arrive there, and above %.0f dBm (from memory) a radio may no longer follow what it hears.",
 				r.title(k.From), metres(k.Distance), r.title(k.To), k.Received, Overloaded),
 			Remedy: "Move one of the two some metres, or lower the power, and read the signal on site."})
+	}
+	return out
+}
+
+// ruleSensitivity: devices that are said to hear signals below the noise of their own
+// receivers. One finding tells of all with the same sensitivity.
+func ruleSensitivity(r *Result) (out []model.Finding) {
+	b := r.Plan.Settings.Traffic.Bandwidth
+	if b == nil {
+		return nil
+	}
+	floor := radio.NoiseFloor(*b*1000, radio.NoiseFigureDB)
+	at := map[float64]int{}
+	tell := func(a antenna) {
+		s := a.radio.SensitivityDBm
+		if s == nil || *s >= floor {
+			return
+		}
+		i, known := at[*s]
+		if !known {
+			i = len(out)
+			at[*s] = i
+			out = append(out, model.Finding{Rule: "sensitivity", Severity: model.Warning, At: r.lonLat(a.at),
+				Remedy: "Ask for which bit rate, bandwidth and share of errors it is stated, and put the figure for the radio as it is used."})
+		}
+		out[i].Subject = append(out[i].Subject, a.feature.ID)
+	}
+	for _, w := range r.works {
+		tell(w.antenna)
+	}
+	for _, a := range r.net.hubs {
+		tell(a)
+	}
+	for s, i := range at {
+		who := r.title(out[i].Subject[0])
+		if n := len(out[i].Subject); n > 1 {
+			who = fmt.Sprintf("%s and %d more", who, n-1)
+		}
+		out[i].Text = fmt.Sprintf("%s: a sensitivity of %.0f dBm is below the receiver's own noise in %s kHz, %.0f dBm with a noise figure of %.0f dB (from memory): every margin at it is too good, unless the radio spreads its signal.",
+			who, s, strconv.FormatFloat(*b, 'f', -1, 64), floor, radio.NoiseFigureDB)
 	}
 	return out
 }

@@ -74,3 +74,27 @@ func TestALinkOverGroundThatIsNotKnownIsToldOf(t *testing.T) {
 		t.Errorf("beyond the edge: %d findings", n)
 	}
 }
+
+// Thermal noise in 25 kHz with a noise figure of 6 dB is -124.0 dBm: k·T·B at 290 K,
+// worked outside the program.
+func TestASensitivityBelowTheReceiversNoiseIsToldOf(t *testing.T) {
+	findings := func(bandwidth any, sensitivity float64) []model.Finding {
+		s := new(site.Site).Sensor("S1", orb.Point{0, 0}, "sector-90-16", 3, 0, 2)
+		for i, id := range []string{"RX", "RX2"} {
+			s.Add(model.KindReceiver, id, orb.Point{200, float64(50 * i)}, model.Prop("antenna_height_m", 6), model.Prop("radio", map[string]any{"sensitivity_dbm": sensitivity}))
+		}
+		if bandwidth != nil {
+			s.Set("radio", map[string]any{"bandwidth_khz": bandwidth})
+		}
+		return of(study(t, s), "sensitivity")
+	}
+	if list := findings(25, -125); len(list) != 1 || !slices.Equal(list[0].Subject, []string{"RX", "RX2"}) || list[0].Severity != model.Warning {
+		t.Errorf("-125 dBm in 25 kHz: %+v", list)
+	}
+	if list := findings(25, -123); len(list) != 0 {
+		t.Errorf("-123 dBm in 25 kHz: %+v", list)
+	}
+	if list := findings(nil, -150); len(list) != 0 {
+		t.Errorf("no bandwidth stated: %+v", list)
+	}
+}

@@ -65,7 +65,7 @@ func WithRadioStudy(ctx context.Context, r *Result) (*Result, error) {
 		return nil, err
 	}
 	out.tellMends()
-	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds), ruleWorstCase(&out), ruleRadioRules(&out), ruleReading(&out), ruleOverload(&out), ruleLinkTerrain(&out)))
+	out.addFindings(slices.Concat(ruleReceiverLoss(&out), ruleSharedGap(&out, seconds), ruleWorstCase(&out), ruleRadioRules(&out), ruleReading(&out), ruleOverload(&out), ruleSensitivity(&out), ruleLinkTerrain(&out)))
 	return &out, nil
 }
 

@@ -165,6 +165,13 @@ func TestOutsideScalarChecks(t *testing.T) {
 			got = ERPToEIRP(DBm(in["erp_mw"]))
 		case "shadow_margin":
 			got = in["sigma_db"] * NormalQuantile(in["reliability"])
+		case "noise_floor":
+			if in["T_k"] != noiseKelvins {
+				t.Fatalf("%s: at %v K", row["check_id"], in["T_k"])
+			}
+			got = NoiseFloor(in["bandwidth_hz"], in["noise_figure_db"])
+		case "rayleigh_fade_margin_below_mean":
+			got = RayleighReserve(in["reliability"])
 		case "two_ray_breakpoint_4h1h2_over_lambda":
 			got = Breakpoint(in["h1_m"], in["h2_m"], in["f_mhz"])
 		case "plane_earth_loss":

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pleach/model/analysis"
+	"pleach/model/radio"
 	"pleach/ui/drawing"
 )
 
@@ -29,6 +30,10 @@ func (s *sheet) signalSheets(title string) ([]leaf, error) {
 			"Where a reserve is asked for, put the attenuator in and note that the message still arrives.",
 		"Predicted is the level at the receiving end, each direction with its own power and losses; where one end only transmits there is one. " +
 			"A reading more than twice the spread below the prediction is told to the designer."}}})
+	wave := radio.Wavelength(s.in.Plan.Settings.Frequency)
+	f.add(section{"Where a level is low", prose{s.look, []string{fmt.Sprintf(
+		"Among reflections one place in ten lies %s or more below those around it, and one in a hundred %s. Move the antenna by a quarter to half a wavelength, %s to %s, and read again; fit it where the level is best.",
+		unit(radio.RayleighReserve(0.9), 0, "dB"), unit(radio.RayleighReserve(0.99), 0, "dB"), unit(wave*25, 0, "cm"), unit(wave*50, 0, "cm"))}}})
 	t := form{s.look, "Signal readings", []formColumn{{"Link, first → second", 0.14}, {"Predicted at second, at first, dBm", 0.115}, {"Margin there, back", 0.105}, {"Spread dB", 0.055},
 		{"Read at second", 0.085}, {"Read at first", 0.085}, {"Antenna heights", 0.1}, {"Leaf state", 0.075}, {"Attenuator in, dB", 0.08}, {"Day and time", 0.09}, {"Initials", 0.07}}, nil}
 	for _, l := range s.linksInUse() {
