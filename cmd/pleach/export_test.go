@@ -505,7 +505,7 @@ func TestOutsideHostileNamesComeThroughEveryFormat(t *testing.T) {
 	plan, names := hostile(t)
 	oneLine := func(s string) string { return strings.Join(strings.Fields(s), " ") }
 	controls := func(s, with string) string { // what has no place in XML or between commas
-		return regexp.MustCompile("[\\x00-\\x08\\x0b-\\x1f]").ReplaceAllString(s, with)
+		return regexp.MustCompile(`[\x00-\x08\x0b-\x1f]`).ReplaceAllString(s, with)
 	}
 	t.Run("GeoPackage", func(t *testing.T) {
 		for _, d := range opened(t, exported(t, plan, ".gpkg"), "devices") {
