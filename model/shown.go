@@ -13,6 +13,9 @@ const mostShown = 80
 // characters that move the pen, the terminal or the direction of writing, and no
 // longer than a line.
 func Shown(name string) string {
+	if plain(name) {
+		return name
+	}
 	name = strings.Join(strings.Fields(strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsControl(r), r == '\u2028', r == '\u2029':
@@ -29,6 +32,19 @@ func Shown(name string) string {
 		return string(r[:mostShown-1]) + "…"
 	}
 	return name
+}
+
+// plain reports whether a name is shown as it is, as most are.
+func plain(name string) bool {
+	last := byte(' ')
+	for i := range len(name) {
+		c := name[i]
+		if c < ' ' || c > '~' || c == ' ' && last == ' ' {
+			return false
+		}
+		last = c
+	}
+	return name == "" || len(name) <= mostShown && last != ' '
 }
 
 // Titled returns the feature's name and id as they are put into a sentence: "pump

@@ -131,6 +131,9 @@ func (c *composer) line(layer Layer, m Meaning, id string, l orb.LineString, s S
 }
 
 func (c *composer) label(it Item) {
+	if it.Text = model.Shown(it.Text); it.Text == "" {
+		it.Text = it.Short
+	}
 	if it.Text == "" || c.in.Show.Has(NoNames) && it.Meaning != GapNumber && it.Meaning != MarginFigure {
 		return
 	}
