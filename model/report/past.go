@@ -51,8 +51,8 @@ func finite(v float64) *float64 {
 	return &v
 }
 
-// places rounds to the decimals of the report.
+// places rounds to the decimals of the report; nought has no sign.
 func places(v float64) float64 {
 	k := math.Pow(10, decimals)
-	return math.Round(v*k) / k
+	return math.Round(v*k)/k + 0
 }

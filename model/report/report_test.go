@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -18,6 +19,7 @@ import (
 	"pleach/model/analysis"
 	"pleach/model/coverage"
 	"pleach/model/scene"
+	"pleach/model/sitegrid"
 )
 
 func p[T any](v T) *T { return &v }
@@ -300,6 +302,29 @@ func TestWhatIsNotANumberIsNullAndNeverBreaksTheReport(t *testing.T) {
 	m, _ := report(t, r)
 	if at(t, m, "links", 0, "margin_db") != nil || at(t, m, "links", 0, "loss_db") != nil {
 		t.Error("not null")
+	}
+}
+
+// Coordinates stand to 9 decimals (contract, section 1), the origin of the site
+// grid too, and nought has no sign.
+func TestNoFigureHasMoreThanNineDecimalsAndNoughtNoSign(t *testing.T) {
+	r := result(t)
+	r.Scene.Grid = sitegrid.New(24.900041598654, -33.200007066812)
+	r.Links[0].Required = math.Copysign(0, -1)
+	r.Study = &analysis.Study{Seconds: make([]*analysis.Second, 2), Mends: make([]*analysis.Mend, 2),
+		Worst: []*analysis.Worst{{Name: analysis.AsPlanned, Margin: 3, Required: math.Copysign(0, -1), Probability: 0.9}, nil}}
+	m, text := report(t, r)
+	if got := at(t, m, "site_grid", "lon_0"); got != 24.900041599 {
+		t.Errorf("lon_0 %v, want 24.900041599", got)
+	}
+	if got := at(t, m, "site_grid", "lat_0"); got != -33.200007067 {
+		t.Errorf("lat_0 %v, want -33.200007067", got)
+	}
+	if long := regexp.MustCompile(`[^"\s]*\.\d{10,}`).FindString(text); long != "" {
+		t.Errorf("%s has more than 9 decimals", long)
+	}
+	if minus := regexp.MustCompile(`"[a-z_]+":-0[,}]`).FindString(text); minus != "" {
+		t.Errorf("%s: a nought with a sign", minus)
 	}
 }
 
