@@ -32,7 +32,7 @@ func (d *document) register(name string, p box, view drawing.View, grid sitegrid
 	d.maps = append(d.maps, r)
 }
 
-// degrees writes longitudes and latitudes so finely that a place is right to a
+// degreeDigits are the decimals of longitudes and latitudes: so many that a place is right to a
 // tenth of a millimetre on the ground.
 const degreeDigits = 9
 

@@ -32,6 +32,8 @@ type document struct {
 	saved  []graphics
 	maps   []registered
 	grid   sitegrid.Grid // that of the maps
+
+	pictures int // drawn anew
 }
 
 // graphics is the part of the PDF graphics state that is in force.

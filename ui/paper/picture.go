@@ -2,6 +2,7 @@ package paper
 
 import (
 	"errors"
+	"fmt"
 	"math"
 
 	"github.com/paulmach/orb"
@@ -19,7 +20,7 @@ const (
 
 // drawPicture draws the picture under its veil within the map p. The clip is the
 // caller's.
-func (s *sheet) drawPicture(view drawing.View, p box, name string) error {
+func (s *sheet) drawPicture(view drawing.View, p box) error {
 	if s.in.Picture == nil {
 		return nil
 	}
@@ -58,7 +59,8 @@ func (s *sheet) drawPicture(view drawing.View, p box, name string) error {
 	}
 	a, b := view.ToUnit(orb.Point{ground.Min[0], ground.Max[1]}), view.ToUnit(orb.Point{ground.Max[0], ground.Min[1]})
 	d.layer(pictureLayer)
-	d.image("aerial "+name, jpg, p.x+a[0], p.y+a[1], b[0]-a[0], b[1]-a[1])
+	d.pictures++ // each has a name of its own: the document keeps one image a name
+	d.image(fmt.Sprintf("aerial %d", d.pictures), jpg, p.x+a[0], p.y+a[1], b[0]-a[0], b[1]-a[1])
 	return nil
 }
 

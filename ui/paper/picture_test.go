@@ -210,3 +210,28 @@ func BenchmarkA3WithAPicture(b *testing.B) {
 		})
 	}
 }
+
+func TestMapsOfOneSheetHaveEachItsPartOfThePicture(t *testing.T) {
+	in := site(t, rectangle(300, 200), 0)
+	in.Picture, _ = laid(t, quarters(t), picture.Affine{-160, 2, 0, 120, 0, -2})
+	s := newSheet(in, Options{Veil: -1})
+	s.doc = newDocument(210, 297, time.Time{})
+	p := box{10, 10, 50, 50}
+	for _, at := range []orb.Point{{-80, 60}, {80, -60}} { // red, then black
+		s.doc.pageOf(210, 297)
+		if _, err := s.drawMap(&drawing.List{}, drawing.View{Centre: at, MetresPerUnit: 1, Width: p.w, Height: p.h}, p, "tile"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var b bytes.Buffer
+	if err := s.doc.write(&b); err != nil {
+		t.Fatal(err)
+	}
+	for page, want := range []uint32{220, 20} {
+		const dpi = 30
+		red, _, _, _ := rendered(t, b.Bytes(), page+1, dpi).At(35*dpi*10/254, 35*dpi*10/254).RGBA()
+		if got := red >> 8; math.Abs(float64(got)-float64(want)) > 20 {
+			t.Errorf("page %d: red is %d, want %d", page+1, got, want)
+		}
+	}
+}

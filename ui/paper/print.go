@@ -519,7 +519,7 @@ func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name strin
 		d.register(name, p, view, s.in.Scene.Grid)
 	}
 	d.clip([]orb.Ring{rect(p.x, p.y, p.w, p.h)})
-	if err := s.drawPicture(view, p, name); err != nil {
+	if err := s.drawPicture(view, p); err != nil {
 		return nil, err
 	}
 	labels := s.placeLabels(list, view)
