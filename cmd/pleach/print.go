@@ -83,7 +83,10 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 			in.Picture, in.Original = loaded.Picture, loaded.Original()
 		}
 	}
-	if in.National, err = gdal.OpenNationalGrid(r.Plan.Settings.NationalGrid, orb.Point{r.Scene.Grid.Lon0, r.Scene.Grid.Lat0}); err != nil {
+	stated := r.Plan.Settings.NationalGrid
+	if g, err := gdal.OpenNationalGrid(stated, orb.Point{r.Scene.Grid.Lon0, r.Scene.Grid.Lat0}); err == nil {
+		in.National = g
+	} else if stated != "" {
 		return bad, fmt.Errorf("%s: national_grid.crs: %w", path, err)
 	}
 	var pdf bytes.Buffer

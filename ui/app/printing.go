@@ -163,7 +163,10 @@ func printPlan(path, folder string, sc *scene.Scene, before *analysis.Result, op
 			without = ", without its picture: " + err.Error()
 		}
 	}
-	if in.National, err = gdal.OpenNationalGrid(sc.Plan.Settings.NationalGrid, orb.Point{sc.Grid.Lon0, sc.Grid.Lat0}); err != nil {
+	stated := sc.Plan.Settings.NationalGrid
+	if g, err := gdal.OpenNationalGrid(stated, orb.Point{sc.Grid.Lon0, sc.Grid.Lat0}); err == nil {
+		in.National = g
+	} else if stated != "" {
 		return "", fmt.Errorf("national_grid.crs: %w", err)
 	}
 	var pdf bytes.Buffer
