@@ -57,6 +57,9 @@ func runAim(args []string, out, notes io.Writer) (int, error) {
 			return bad, err
 		}
 	}
+	if !isFile(path) && isFile(id) {
+		return bad, usage("aim: the plan comes first, then the sensor: pleach aim %s %s", id, path)
+	}
 	p, err := readPlan(path)
 	if err != nil {
 		return bad, err

@@ -43,6 +43,7 @@ func TestAimRefusesWhatItCannotDoInOneLine(t *testing.T) {
 		{compound + " S1 --reach far", `aim: --reach "far" is not a number`},
 		{compound + " S1 --reach 120", compound + ": sensor S1 cannot reach 120 m at any tilt: 100.0 m is the farthest, where the range of curtain-3-100 ends"},
 		{"no-such.geojson S1", "no-such.geojson"},
+		{"S1 " + compound, "aim: the plan comes first, then the sensor: pleach aim " + compound + " S1"},
 	} {
 		t.Run(row.args, func(t *testing.T) { refused(t, row.want, append([]string{"aim"}, strings.Fields(row.args)...)...) })
 	}

@@ -803,3 +803,40 @@ func TestAPNGIsAsWideAsAskedFor(t *testing.T) {
 	refused(t, `--width "wide" is not a whole number`, "export", compound, "-o", out, "--width", "wide")
 	refused(t, "--width is for a file that ends in .png", "export", compound, "-o", "o.svg", "--width", "900")
 }
+
+// A degree of longitude at latitude 50 is 71.70 km on WGS 84 (published tables of
+// the length of a degree); a thousandth of it on UTM is 71.67 m, and a plane that
+// rises by 5 % to the east stands 3.583 m there.
+func TestOutsideGDALReadsTheElevationOfAWaypoint(t *testing.T) {
+	dir := t.TempDir()
+	const n, cell = 120, 5.0
+	west, south := 500000-n/2*cell, 5538630.703-n/2*cell
+	var asc strings.Builder
+	fmt.Fprintf(&asc, "ncols %d\nnrows %d\nxllcorner %.3f\nyllcorner %.3f\ncellsize %g\n", n, n, west, south, cell)
+	for range n {
+		for j := range n {
+			fmt.Fprintf(&asc, "%.4f ", 0.05*(west+(float64(j)+0.5)*cell-500000))
+		}
+		asc.WriteString("\n")
+	}
+	if err := os.WriteFile(filepath.Join(dir, "plane.asc"), []byte(asc.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "plan.geojson")
+	plan := `{"type":"FeatureCollection","pleach":{"version":1,"terrain":{"file":"plane.asc","crs":"EPSG:32632"}},"features":[
+{"type":"Feature","id":"S1","properties":{"kind":"sensor","model":"sector-90-16","mount_height_m":3,"bearing_deg":90,"tilt_deg":0},"geometry":{"type":"Point","coordinates":[9,50]}},
+{"type":"Feature","id":"S2","properties":{"kind":"sensor","model":"sector-90-16","mount_height_m":3,"bearing_deg":90,"tilt_deg":0},"geometry":{"type":"Point","coordinates":[9.001,50]}}]}`
+	if err := os.WriteFile(path, []byte(plan), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]float64{"S1": 0, "S2": 3.583}
+	for _, p := range opened(t, exported(t, path, ".gpx"), "waypoints") {
+		near(t, p.text("name")+" elevation in GPX", p.number(t, "ele"), want[p.text("name")], 0.02)
+	}
+	for _, ext := range []string{".gpkg", ".kml"} {
+		layer := map[string]string{".gpkg": "devices", ".kml": "Devices"}[ext]
+		for _, p := range opened(t, exported(t, path, ext), layer) {
+			near(t, p.text("id")+" ground in "+ext, p.number(t, "ground_m"), want[p.text("id")], 0.02)
+		}
+	}
+}

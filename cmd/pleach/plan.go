@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"slices"
 
@@ -58,4 +59,10 @@ func layScene(path string, p *model.Plan, notes io.Writer) (*scene.Scene, error)
 		fmt.Fprintf(notes, "pleach: %s: %s\n", printable(ground.File), printable(n))
 	}
 	return scene.OnGround(p, grid, ground.Grid), nil
+}
+
+// isFile reports whether there is an ordinary file of that name.
+func isFile(name string) bool {
+	st, err := os.Stat(name)
+	return err == nil && st.Mode().IsRegular()
 }

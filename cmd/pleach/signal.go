@@ -91,6 +91,9 @@ func runSignal(args []string, out, notes io.Writer) (int, error) {
 		return bad, usage("signal: --threshold is for --series FILE.csv")
 	}
 	path, id := rest[0], rest[1]
+	if !isFile(path) && isFile(id) {
+		return bad, usage("signal: the plan comes first, then the sensor: pleach signal %s %s", id, path)
+	}
 	p, err := readPlan(path)
 	if err != nil {
 		return bad, err
