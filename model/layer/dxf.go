@@ -28,6 +28,10 @@ func DXF(s Set) []byte {
 	d.pair(1, "AC1009")
 	d.pair(9, "$DWGCODEPAGE")
 	d.pair(3, "ANSI_1252")
+	d.pair(9, "$INSUNITS") // of later releases; this one's readers pass over it
+	d.pair(70, "6")        // metres
+	d.pair(9, "$MEASUREMENT")
+	d.pair(70, "1") // metric
 	for _, v := range []struct {
 		name string
 		at   orb.Point
