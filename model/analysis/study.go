@@ -2,7 +2,9 @@ package analysis
 
 import (
 	"context"
+	"fmt"
 	"slices"
+	"strings"
 
 	"pleach/model"
 	"pleach/model/radio"
@@ -76,6 +78,55 @@ func (r *Result) SecondOf(i int) *Second {
 		return nil
 	}
 	return r.Study.Seconds[i]
+}
+
+// LossWords says what it is for a sensor to be lost with a device, and which sensors
+// are not counted.
+func (r *Result) LossWords() string {
+	at := map[[2]string]*Link{}
+	for i := range r.Links {
+		k := &r.Links[i]
+		at[[2]string{k.From, k.To}], at[[2]string{k.To, k.From}] = k, k
+	}
+	var failing []string
+	for _, s := range r.Sensors {
+		fails := s.Route == nil
+		for i := 1; i < len(s.Route); i++ {
+			k := at[[2]string{s.Route[i-1], s.Route[i]}]
+			fails = fails || k == nil || !k.Holds()
+		}
+		if fails {
+			failing = append(failing, s.ID)
+		}
+	}
+	text := "A sensor is lost with a device when no route with the required margin is left to it."
+	switch len(failing) {
+	case 0:
+	case 1:
+		text += " " + failing[0] + " has none as planned and is not counted."
+	default:
+		text += " Not counted, having none as planned: " + strings.Join(failing, ", ") + "."
+	}
+	return text
+}
+
+// SecondRouteWords says how many sensors have a second route and which have none.
+func (r *Result) SecondRouteWords() string {
+	var without []string
+	for i, s := range r.Sensors {
+		if second := r.SecondOf(i); second == nil || !second.Holds {
+			without = append(without, s.ID)
+		}
+	}
+	const route = "a second route with the required margin that passes none of the repeaters of the first"
+	switch n := len(r.Sensors); len(without) {
+	case 0:
+		return "Every sensor has " + route + "."
+	case n:
+		return "No sensor has " + route + "."
+	default:
+		return fmt.Sprintf("%d of %d sensors have %s. The others have none: %s.", n-len(without), n, route, strings.Join(without, ", "))
+	}
 }
 
 // MendOf returns what would mend sensor i; nil where its route holds or it has none,

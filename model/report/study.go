@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"strings"
 
 	"pleach/model"
 	"pleach/model/analysis"
@@ -110,7 +109,7 @@ func (t *textReport) losses() {
 		return
 	}
 	t.heading("If a radio device fails")
-	rows := table{head: []string{"device", "sensors lost", ""}, right: []bool{false, true, false}}
+	rows := table{head: []string{"device that fails", "sensors lost", "which"}, right: []bool{false, true, false}}
 	for _, l := range s.Losses {
 		which := ""
 		switch n := len(l.Sensors); {
@@ -120,26 +119,13 @@ func (t *textReport) losses() {
 		case n <= mostNamed:
 			which = named(t.r.Plan, l.Sensors)
 		default:
-			which = fmt.Sprintf("%s and %d more: see --json", named(t.r.Plan, l.Sensors[:mostNamed-1]), n-mostNamed+1)
+			which = fmt.Sprintf("%s; and %d more: see --json", named(t.r.Plan, l.Sensors[:mostNamed-1]), n-mostNamed+1)
 		}
 		rows.add(named(t.r.Plan, []string{l.ID}), fmt.Sprintf("%d of %d", len(l.Sensors), len(t.r.Sensors)), which)
 	}
 	t.lines(rows.lines("  "))
-	var without []string
-	for i := range t.r.Sensors {
-		if second := t.r.SecondOf(i); second == nil || !second.Holds {
-			without = append(without, t.r.Sensors[i].ID)
-		}
-	}
-	switch n := len(t.r.Sensors); {
-	case len(without) == 0:
-		t.wrapped("Every sensor has a second route with the required margin, by none of the repeaters of its first.", "  ")
-	case len(without) == n:
-		t.wrapped("No sensor has a second route with the required margin, by none of the repeaters of its first.", "  ")
-	default:
-		t.wrapped(fmt.Sprintf("%d of %d sensors have a second route with the required margin, by none of the repeaters of their first. Without: %s.",
-			n-len(without), n, strings.Join(without, ", ")), "  ")
-	}
+	t.wrapped(t.r.LossWords(), "  ")
+	t.wrapped(t.r.SecondRouteWords(), "  ")
 }
 
 // dutyBasis says what a device is taken to send, as far as it is judgement.

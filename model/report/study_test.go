@@ -47,7 +47,7 @@ func TestTheStudyOfTheRadioNetIsToldWhereItWasMade(t *testing.T) {
 	if err := Text(&b, "yard.geojson", r, Width); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"If a radio device fails", "1 of 2  S1", "lorry 13 dB", "1 of 2 sensors have a second route", "Without: S2."} {
+	for _, want := range []string{"If a radio device fails", "1 of 2  S1", "lorry 13 dB", "1 of 2 sensors have a second route", "The others have none: S2.", "A sensor is lost with a device when"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the text does not say %q:\n%s", want, b.String())
 		}

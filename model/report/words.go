@@ -127,7 +127,7 @@ func named(p *model.Plan, ids []string) string {
 		}
 		out = append(out, shown)
 	}
-	return strings.Join(out, ", ")
+	return strings.Join(out, "; ") // names may have commas
 }
 
 // visible says a fraction of the target in words.

@@ -347,5 +347,33 @@ func devices(p *model.Plan, res *analysis.Result) []row {
 		}
 		out = append(out, r)
 	}
+	for _, column := range []int{3, 4, 5} {
+		even(out, column)
+	}
 	return out
+}
+
+// even gives the figures of a column as many decimals as the one with the most.
+func even(rows []row, column int) {
+	decimals := func(cell string) int {
+		if _, after, ok := strings.Cut(cell, "."); ok {
+			return len(after)
+		}
+		return 0
+	}
+	most := 0
+	for _, r := range rows {
+		most = max(most, decimals(r.cells[column]))
+	}
+	for _, r := range rows {
+		cell := r.cells[column]
+		n := decimals(cell)
+		if n == most || cell == none {
+			continue
+		}
+		if n == 0 {
+			cell += "."
+		}
+		r.cells[column] = cell + strings.Repeat("0", most-n)
+	}
 }

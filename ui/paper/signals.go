@@ -75,22 +75,26 @@ var radioColumns = []column{
 	{head: "Holds", give: 1},
 }
 
+var lossColumns = []column{
+	{head: "Device that fails", give: 2},
+	{head: "Sensors lost"},
+	{head: "Which", give: 5},
+}
+
 // radioSheets is the schedule of the links in use and the profile of each.
 func (s *sheet) radioSheets(title string) ([]leaf, error) {
 	f := s.flow(title, true)
 	set := s.in.Plan.Settings
-	f.add(section{"Radio", prose{s.look, []string{fmt.Sprintf("%s, polarisation %s. Margins are those of the weaker direction, for planning; “clear” is the least clearance as a share of the first Fresnel zone, below 0 where the line is blocked. Path loss is the sum of the four parts before it; the margin takes in installation as well. Ways past is what the ways round and through a building take off the loss over it, below 0.",
-		unit(set.Frequency, 3, "MHz"), map[string]string{"V": "vertical", "H": "horizontal"}[set.Polarisation])}}})
+	words := []string{fmt.Sprintf("%s, polarisation %s. Margins are those of the weaker direction, for planning; “clear” is the least clearance as a share of the first Fresnel zone, below 0 where the line is blocked. Path loss is the sum of the four parts before it; the margin takes in installation as well. Ways past is what the ways round and through a building take off the loss over it, below 0.",
+		unit(set.Frequency, 3, "MHz"), map[string]string{"V": "vertical", "H": "horizontal"}[set.Polarisation])}
 	if s.in.Result != nil {
-		var lost []string
+		lost := "Lost by how the devices are installed:"
 		for _, g := range s.in.Result.Installation() {
-			lost = append(lost, clean(g.Words())+".")
+			lost += " " + g.Words() + "."
 		}
-		if lost != nil {
-			lost = append(lost, "What the plan does not state is a default, from memory.")
-			f.add(section{"Lost by how the devices are installed", prose{s.look, lost}})
-		}
+		words = append(words, clean(lost+" What the plan does not state is a default, from memory."))
 	}
+	f.add(section{"Radio", prose{s.look, words}})
 	rows := []row{}
 	links := s.linksInUse()
 	for _, l := range links {
@@ -106,6 +110,7 @@ func (s *sheet) radioSheets(title string) ([]leaf, error) {
 		f.add(section{"Links", prose{s.look, []string{"No radio link is in use in this plan."}}})
 	}
 	f.add(schedule{look: s.look, heading: "Links in use", columns: radioColumns, rows: rows, to: len(rows)})
+	f.add(s.lost()...)
 	for _, l := range links {
 		v, err := drawing.CutLink(drawing.LinkInput{Scene: s.in.Scene, From: l.From, To: l.To, Width: f.width(), Height: profileHeight}, s.theme)
 		if err != nil {
@@ -114,4 +119,30 @@ func (s *sheet) radioSheets(title string) ([]leaf, error) {
 		f.add(figureBlock{s.look, "", s.theme, v.List, v.View})
 	}
 	return f.leaves, nil
+}
+
+// lost says which sensors are lost with each repeater and receiver, and which have a
+// second route; nothing where the radio net was not studied.
+func (s *sheet) lost() []block {
+	res := s.in.Result
+	if res == nil || res.Study == nil || len(res.Study.Losses) == 0 {
+		return nil
+	}
+	var rows []row
+	for _, l := range res.Study.Losses {
+		which := none
+		switch n := len(l.Sensors); {
+		case n == len(res.Sensors):
+			which = "all"
+		case n > 0:
+			which = strings.Join(l.Sensors, ", ")
+		}
+		name := l.ID
+		if f := s.in.Plan.Feature(l.ID); f != nil {
+			name = f.Titled()
+		}
+		rows = append(rows, row{cells: []string{clean(name), fmt.Sprintf("%d of %d", len(l.Sensors), len(res.Sensors)), clean(which)}})
+	}
+	return []block{section{"If a radio device fails", prose{s.look, []string{clean(res.LossWords() + " " + res.SecondRouteWords())}}},
+		schedule{look: s.look, columns: lossColumns, rows: rows, to: len(rows)}}
 }
