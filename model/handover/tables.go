@@ -31,7 +31,7 @@ func columns(pairs ...any) (out []layer.Column) {
 func (h *hand) sensorTable() layer.Table {
 	t := layer.Table{Name: "sensors", Title: "Sensors", Columns: columns("Id", 0, "Name", 0, "Model", 0, "Zone", 0, "Address", 0, "Mount", 0, "Mount height m", 2,
 		"Bearing true °", 1, "Bearing magnetic °", 1, "Tilt °", 1, "Antenna height m", 2, "Longitude °", 7, "Latitude °", 7, "East m", 2, "North m", 2, "Ground m", 2,
-		"Fixed to", 0, "Pattern m²", 0, "Near m", 1, "Far m", 1, "Route", 0, "Margin dB", 1, "Note", 0)}
+		"Fixed to", 0, "Pattern m²", 0, "Near m", 1, "Far m", 1, "Route", 0, "Margin dB", 0, "Note", 0)}
 	sensors := h.sensors()
 	for _, d := range h.r.Scene.Devices {
 		v, ok := d.Feature.Value.(*model.Sensor)
@@ -149,7 +149,7 @@ func (h *hand) zoneTable() layer.Table {
 
 func (h *hand) linkTable() layer.Table {
 	t := layer.Table{Name: "links", Title: "Radio links", Columns: columns("From", 0, "To", 0, "In use", 0, "Distance m", 1, "Free space dB", 1, "Diffraction dB", 1,
-		"Vegetation dB", 1, "Building dB", 1, "Path loss dB", 1, "Installation dB", 1, "Clearance", 2, "Received dBm", 1, "Margin dB", 1, "Required dB", 1, "Holds", 0, "Probability", 3, "Received there dBm", 1, "Margin there dB", 1, "Received back dBm", 1, "Margin back dB", 1)}
+		"Vegetation dB", 1, "Building dB", 1, "Path loss dB", 1, "Installation dB", 1, "Clearance", 2, "Received dBm", 0, "Margin dB", 0, "Required dB", 0, "Holds", 0, "Probability", 2, "Received there dBm", 0, "Margin there dB", 0, "Received back dBm", 0, "Margin back dB", 0)}
 	for _, k := range h.r.Links {
 		t.Rows = append(t.Rows, []any{k.From, k.To, k.InUse, k.Distance, k.FreeSpace, k.Diffraction, k.Vegetation, k.Building, k.Loss, k.Installation, k.Clearance,
 			k.Received, k.Margin, k.Required, k.Holds(), k.Probability, nil, nil, nil, nil})
