@@ -19,6 +19,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -93,13 +94,14 @@ func Named(id string) (Rules, bool) {
 }
 
 // Parse reads a rule set a user has written, and checks it. Errors name the band
-// (counted from 1), the member, its value and the range allowed.
+// (counted from 1), the member, its value and the range allowed. A member it does
+// not know is an error: a limit misspelt would be no limit.
 func Parse(data []byte) (Rules, error) {
 	var r Rules
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&r); err != nil {
-		return Rules{}, fmt.Errorf("rules: %w", err)
+		return Rules{}, fmt.Errorf("rules: %w", plain(err))
 	}
 	if _, err := d.Token(); err != io.EOF {
 		return Rules{}, errors.New("rules: more than one value")
@@ -108,6 +110,30 @@ func Parse(data []byte) (Rules, error) {
 		return Rules{}, err
 	}
 	return r, nil
+}
+
+// plain says of a value of the wrong type which it is and what it must be.
+func plain(err error) error {
+	var wrong *json.UnmarshalTypeError
+	if !errors.As(err, &wrong) {
+		if name, unknown := strings.CutPrefix(err.Error(), "json: unknown field "); unknown {
+			return fmt.Errorf("%s is no member of a rule set: correct its name or take it out", name)
+		}
+		return err
+	}
+	must := map[reflect.Kind]string{reflect.String: "text", reflect.Slice: "a list", reflect.Struct: "an object", reflect.Bool: "true or false"}[wrong.Type.Kind()]
+	if must == "" {
+		must = "a number"
+	}
+	kind, _, _ := strings.Cut(wrong.Value, " ") // "number 1e999" says which as well
+	is, known := map[string]string{"string": "text", "array": "a list", "object": "an object", "bool": "true or false"}[kind]
+	if !known {
+		is = "a " + wrong.Value
+	}
+	if wrong.Field == "" {
+		return fmt.Errorf("is %s: it must be the name of a rule set, or a rule set written out", is)
+	}
+	return fmt.Errorf("%s is %s: it must be %s", wrong.Field, is, must)
 }
 
 // Check returns what is wrong with a rule set, all of it.

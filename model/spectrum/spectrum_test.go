@@ -282,8 +282,10 @@ func TestAWrongRuleSetIsNamedInPlace(t *testing.T) {
 		{"a percentage", func(m map[string]any) { band(m)["duty"] = 10.0 }, "rules: band 1: duty 10 is not between 0 and 1"},
 		{"milliwatts", func(m map[string]any) { band(m)["max_erp_dbm"] = 500.0 }, "rules: band 1: max_erp_dbm 500 is not between -50 and 60"},
 		{"no use", func(m map[string]any) { delete(band(m), "use") }, `rules: band 1: use "" is not one of any, alarms`},
-		{"a slip of the pen", func(m map[string]any) { band(m)["dutty"] = 0.1 }, `rules: json: unknown field "dutty"`},
-		{"a word for a number", func(m map[string]any) { band(m)["duty"] = "1 %" }, "rules: json: cannot unmarshal string"},
+		{"a slip of the pen", func(m map[string]any) { band(m)["dutty"] = 0.1 }, `rules: "dutty" is no member of a rule set: correct its name or take it out`},
+		{"a number for text", func(m map[string]any) { m["name"] = 7 }, "rules: name is a number: it must be text"},
+		{"text for a list", func(m map[string]any) { m["bands"] = "868" }, "rules: bands is text: it must be a list"},
+		{"a word for a number", func(m map[string]any) { band(m)["duty"] = "1 %" }, "rules: bands.duty is text: it must be a number"},
 	} {
 		m := good()
 		row.change(m)
