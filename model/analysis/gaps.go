@@ -12,10 +12,11 @@ import (
 	"pleach/model/scene"
 )
 
-// Sampling of gaps, to tell their causes: the spacing in metres and the most
-// samples a gap. Chosen: a cause is that of most of a gap's length.
+// Sampling of gaps, to tell their causes: the spacing in metres, and the least and
+// the most samples a gap. Chosen: a cause is that of most of a gap's length.
 const (
 	causeStep    = 1.0
+	leastSamples = 21
 	causeSamples = 400
 	lineStep     = 0.25 // along a crossing line, to find ground under the pattern
 )
@@ -317,7 +318,7 @@ func (r *Result) ask(key gapKey, g *Gap) *asked {
 	i := key.boundary
 	f := r.fences[i]
 	a := &asked{key: key}
-	n := int(math.Max(9, math.Min(causeSamples, math.Ceil(g.Length/causeStep))))
+	n := int(math.Max(leastSamples, math.Min(causeSamples, math.Ceil(g.Length/causeStep))))
 	for m := range n {
 		s := g.From + g.Length*(float64(m)+0.5)/float64(n)
 		if s >= f.Length() {

@@ -79,10 +79,10 @@ func TestTheCauseOfAShortGapIsThatOfMostOfIt(t *testing.T) {
 		res := run(t, s.Plan(t), nil)
 		gaps := res.Boundaries[0].Target.Gaps
 		for _, g := range gaps {
-			if g.Length > 4 {
+			if g.Length > 15 {
 				continue
 			}
-			const parts = 60
+			const parts = 120
 			count := map[coverage.Cause]int{}
 			for k := range parts {
 				from := g.From + g.Length*float64(k)/parts
@@ -93,7 +93,7 @@ func TestTheCauseOfAShortGapIsThatOfMostOfIt(t *testing.T) {
 			}
 			asked++
 			for c, k := range count {
-				if k > count[g.Cause]+parts/6 {
+				if k > count[g.Cause]+parts/12 {
 					t.Errorf("site %d: the gap from %.2f to %.2f is %s, but of %d parts %v are %s", n, g.From, g.To, g.Cause, parts, count, c)
 				}
 			}
