@@ -175,7 +175,7 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 		above = append(above, aimed)
 	}
 	below := []block{
-		beside{[]block{section{"Before work at height", prose{s.look, s.dangers(d)}}}, []block{section{"What to check", prose{s.look, check}}}, 0.46},
+		beside{[]block{section{"Before work at height", prose{s.look, s.dangers(d)}}}, []block{section{"What to check", prose{s.look, check}}}, 0.4},
 		blanks{s.look, "As fitted, as found", fit},
 	}
 	f.add(above...)
