@@ -219,18 +219,48 @@ func differences(old, now *model.Feature) (aim, other []Value) {
 		put(&other, "zone", "", stated(a.Zone), stated(b.Zone))
 		put(&other, "address", "", address(a.Address), address(b.Address))
 		put(&other, "mount", "", stated(a.Mount), stated(b.Mount))
+		put(&other, "radio", "", radioWords(a.Radio), radioWords(b.Radio))
 		put(&other, "note", "", stated(a.Note), stated(b.Note))
 	case *model.Repeater:
 		a := old.Value.(*model.Repeater)
 		put(&aim, "antenna_height_m", "m", a.Antenna, b.Antenna)
 		put(&other, "address", "", address(a.Address), address(b.Address))
+		put(&other, "radio", "", radioWords(a.Radio), radioWords(b.Radio))
 		put(&other, "note", "", stated(a.Note), stated(b.Note))
 	case *model.Receiver:
 		a := old.Value.(*model.Receiver)
 		put(&aim, "antenna_height_m", "m", a.Antenna, b.Antenna)
+		put(&other, "radio", "", radioWords(a.Radio), radioWords(b.Radio))
 		put(&other, "note", "", stated(a.Note), stated(b.Note))
 	}
 	return aim, other
+}
+
+// radioWords says what a device states of its radio; nil for nothing.
+func radioWords(m model.Radio) any {
+	var out []string
+	for _, v := range []struct {
+		what, unit string
+		v          *float64
+	}{{"power", "dBm", m.ERP}, {"sensitivity", "dBm", m.Sensitivity}, {"antenna", "dBi", m.AntennaGain}, {"feeder", "dB", m.FeederLoss}} {
+		if v.v != nil {
+			out = append(out, v.what+" "+number(*v.v, 2)+" "+v.unit)
+		}
+	}
+	if m.TransmitOnly {
+		out = append(out, "only transmits")
+	}
+	if m.Installation != nil {
+		out = append(out, "installation "+number(*m.Installation, 2)+" dB")
+	}
+	var terms []string
+	for _, t := range m.Terms {
+		terms = append(terms, t.What+" "+number(t.DB, 2)+" dB")
+	}
+	if terms != nil {
+		out = append(out, "of that "+strings.Join(terms, "; "))
+	}
+	return stated(strings.Join(out, ", "))
 }
 
 func stated(s string) any {

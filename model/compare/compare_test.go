@@ -280,3 +280,17 @@ func TestASettingThatChangedIsToldWithItsDefault(t *testing.T) {
 		t.Errorf("%+v, %v", got, err)
 	}
 }
+
+func TestWhatADeviceStatesOfItsRadioIsCompared(t *testing.T) {
+	old := yard().Plan(t)
+	now := edited(t, old, model.Set{ID: "RX", Values: []model.Value{{Property: "radio", Value: map[string]any{"sensitivity_dbm": -100,
+		"installation_terms": []any{map[string]any{"what": "steel", "db": 9}, map[string]any{"what": "cold", "db": 2}}}}}})
+	var b bytes.Buffer
+	if err := compare.Plans(run(t, old), run(t, now)).Text(&b, "a", "b"); err != nil {
+		t.Fatal(err)
+	}
+	const want = "radio none before, sensitivity −100 dBm, installation 11 dB, of that steel 9 dB; cold 2 dB now"
+	if !strings.Contains(b.String(), want) {
+		t.Errorf("no %q in\n%s", want, b.String())
+	}
+}
