@@ -199,17 +199,23 @@ func (r Result) For(class string) (Group, bool) {
 	return r.All, r.least > 0 && r.All.N >= r.least
 }
 
+// Factor returns how many standard deviations of the readings a link whose
+// prediction has been corrected needs as margin, to work with probability
+// reliability (above 0, below 1): t·√(1+1/n), with Student's t of n-1 degrees of
+// freedom. The fewer the readings the larger it is; it goes towards the quantile of
+// the normal distribution. The group has at least two readings.
+func (g Group) Factor(reliability float64) float64 {
+	return StudentQuantile(reliability, g.N-1) * math.Sqrt(1+1/float64(g.N))
+}
+
 // spread is the standard deviation of a new link's error against the bias of n
 // readings.
 func (g Group) spread() float64 { return g.SD * math.Sqrt(1+1/float64(g.N)) }
 
 // Margin returns the margin in decibels that a link whose prediction has been
-// corrected needs, to work with probability reliability (above 0, below 1):
-// t·s·√(1+1/n), with the t of n-1 degrees of freedom. The group has at least two
-// readings.
-func (g Group) Margin(reliability float64) float64 {
-	return StudentQuantile(reliability, g.N-1) * g.spread()
-}
+// corrected needs, to work with probability reliability (above 0, below 1): Factor
+// times SD. The group has at least two readings.
+func (g Group) Margin(reliability float64) float64 { return g.Factor(reliability) * g.SD }
 
 // Probability returns the probability that a link works whose corrected margin
 // is marginDB. Where all readings erred alike it is 1 at margin 0 and above,

@@ -244,3 +244,18 @@ func TestReadingsThatAllErrAlikeNeedNoMargin(t *testing.T) {
 		t.Errorf("%+v: margin %v", g, g.Margin(0.99))
 	}
 }
+
+// Student's t of 5 and of 29 degrees of freedom at 99 %: 3.365 and 2.462 (Abramowitz
+// and Stegun, table 26.10), times √(1+1/n).
+func TestOutsideTheSmallSampleFactor(t *testing.T) {
+	for _, row := range []struct {
+		n    int
+		want float64
+	}{{6, 3.365 * 1.080123}, {30, 2.462 * 1.016530}} {
+		t.Run(fmt.Sprint(row.n, " readings"), func(t *testing.T) {
+			if got := (Group{N: row.n, SD: 4}).Factor(0.99); math.Abs(got-row.want) > 0.002 {
+				t.Errorf("the factor is %v, not %v ± 0.002 (Abramowitz and Stegun, table 26.10)", got, row.want)
+			}
+		})
+	}
+}

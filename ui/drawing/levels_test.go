@@ -179,3 +179,25 @@ func TestLevelsAreDrawnHoweverOdd(t *testing.T) {
 		}
 	}
 }
+
+// Errors of -1, 0 and 1 dB about a bias of -5: the deviation is 1 dB, each reading
+// against the mean of the two others errs by 3/2 of its own error, and Student's t of 2
+// degrees of freedom at 99 % is 6.965 (Abramowitz and Stegun, table 26.10), times
+// √(4/3).
+func TestOutsideTheTableOfLevelsSaysWhatThreeReadingsSay(t *testing.T) {
+	var rs []calibration.Reading
+	for i, e := range []float64{-6, -5, -4} {
+		rs = append(rs, calibration.Reading{ID: fmt.Sprint("M", i), Class: analysis.ClassOpen, PredictedDBm: -70, MeasuredDBm: -70 + e})
+	}
+	got := drawing.TellLevels(&analysis.Calibration{Fit: calibration.Fit(rs, calibration.Options{Least: 3})}, 0.99)
+	for i, want := range []string{"3", "−5.0", "1.0", "8.04", "5.1", "0.8", "1.2", "8", "its own"} {
+		t.Run(got.Rows[i].Label, func(t *testing.T) {
+			if got.Rows[i].Cells[0] != want {
+				t.Errorf("%s is %s, not %s", got.Rows[i].Label, got.Rows[i].Cells[0], want)
+			}
+		})
+	}
+	if fmt.Sprint(got.Heads) != "[Open]" {
+		t.Errorf("the columns are %v", got.Heads)
+	}
+}
