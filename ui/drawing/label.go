@@ -51,13 +51,14 @@ func (t *Theme) LabelSize(m Meaning, text string) (width, height float64) {
 // another label; the boundary, gaps and links are avoided where that costs no
 // more than a worse side. A label that finds no room beside its anchor is
 // shortened, then moves off and gets a leader; one that need not (Must unset)
-// or cannot is left out.
+// or cannot is left out. No label or leader runs over one of the boxes keep, in
+// unit coordinates.
 // The same list and view give the same placement.
 //
 // The method is greedy over a few dozen candidate places a label, tested on a
 // raster of what is taken. Its cells lie fixed on the ground, so that panning
 // by whole pixels does not make labels jump.
-func PlaceLabels(list *List, view View, theme *Theme) *Placement {
+func PlaceLabels(list *List, view View, theme *Theme, keep ...orb.Bound) *Placement {
 	p := &placer{list: list, view: view, theme: theme, marks: map[orb.Point]float64{}}
 	p.cell, p.ringStep = 2, 13
 	if theme.Medium.Paper {
@@ -65,6 +66,9 @@ func PlaceLabels(list *List, view View, theme *Theme) *Placement {
 	}
 	p.ground()
 	p.obstacles()
+	for _, b := range keep {
+		p.take(b)
+	}
 	want := p.wanted()
 	sort.SliceStable(want, func(i, j int) bool { return want[i].priority > want[j].priority })
 	out := &Placement{Labels: make([]Placed, 0, len(want))}

@@ -40,6 +40,35 @@ func overlap(a, b orb.Bound) bool {
 	return a.Min[0] < b.Max[0] && b.Min[0] < a.Max[0] && a.Min[1] < b.Max[1] && b.Min[1] < a.Max[1]
 }
 
+func TestLabelsAndLeadersStayOffPlacesThatAreKept(t *testing.T) {
+	th := NewTheme(Medium{Paper: true})
+	l := thicket(40, 7)
+	v := View{MetresPerUnit: 1.6, Width: 380, Height: 260}
+	keep := []orb.Bound{{Min: orb.Point{100, 0}, Max: orb.Point{100.6, 260}}, {Min: orb.Point{200, 120}, Max: orb.Point{260, 150}}}
+	touching := func(p *Placement) (n int) {
+		for _, l := range p.Labels {
+			for _, k := range keep {
+				if overlap(l.Box, k) {
+					n++
+				}
+				for i := 0; i+1 < len(l.Leader); i++ {
+					// The mark itself may stand there, and its leader leaves it.
+					if _, _, ok := clipSegment(l.Leader[i], l.Leader[i+1], k.Min[0], k.Min[1], k.Max[0], k.Max[1]); ok && !k.Contains(l.Leader[0]) {
+						n++
+					}
+				}
+			}
+		}
+		return n
+	}
+	if n := touching(PlaceLabels(l, v, th, keep...)); n > 0 {
+		t.Errorf("%d labels or leaders run over what is kept", n)
+	}
+	if touching(PlaceLabels(l, v, th)) == 0 {
+		t.Error("none would without it: the test shows nothing")
+	}
+}
+
 func TestNoLabelCoversAMarkOrAnotherLabel(t *testing.T) {
 	for name, medium := range media {
 		th := NewTheme(medium)

@@ -95,6 +95,7 @@ func (d *document) save() {
 
 func (d *document) restore() {
 	d.state = d.saved[len(d.saved)-1]
+	d.state.font = drawing.Font{} // the writer does not go back to the font before: it is set anew
 	d.saved = d.saved[:len(d.saved)-1]
 	d.raw("Q")
 }

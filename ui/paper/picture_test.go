@@ -219,7 +219,7 @@ func TestMapsOfOneSheetHaveEachItsPartOfThePicture(t *testing.T) {
 	p := box{10, 10, 50, 50}
 	for _, at := range []orb.Point{{-80, 60}, {80, -60}} { // red, then black
 		s.doc.pageOf(210, 297)
-		if _, err := s.drawMap(&drawing.List{}, drawing.View{Centre: at, MetresPerUnit: 1, Width: p.w, Height: p.h}, p, "tile"); err != nil {
+		if _, err := s.drawMap(mapping{list: &drawing.List{}, view: drawing.View{Centre: at, MetresPerUnit: 1, Width: p.w, Height: p.h}, at: p, name: "part"}); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -435,7 +435,7 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 	d.pageOf(l.sheet.w, l.sheet.h)
 	d.mark(layoutTitle, 0)
 	view := s.view()
-	leftOut, err := s.drawMap(s.list, view, l.picture, layoutName)
+	leftOut, err := s.drawMap(mapping{list: s.list, view: view, at: l.picture, name: layoutName})
 	if err != nil {
 		return err
 	}
@@ -476,13 +476,25 @@ func (s *sheet) view() drawing.View {
 	return drawing.View{Centre: s.ground.Center(), MetresPerUnit: float64(s.ratio) / 1000, Width: s.layout.picture.w, Height: s.layout.picture.h}
 }
 
+// A mapping is a map on a page: a list in a view, within the edge at.
+type mapping struct {
+	list *drawing.List
+	view drawing.View
+	at   box
+	name string // of the sheet it is on
+	// keep are the places where no name may stand, millimetres from the map's upper
+	// left, and over draws what stands there, nil for nothing.
+	keep []orb.Bound
+	over func(d *document)
+}
+
 // placeLabels finds the labels' places on a map.
-func (s *sheet) placeLabels(list *drawing.List, view drawing.View) *drawing.Placement {
-	if list != s.list {
-		return drawing.PlaceLabels(list, view, s.theme)
+func (s *sheet) placeLabels(m mapping) *drawing.Placement {
+	if m.list != s.list || m.keep != nil {
+		return drawing.PlaceLabels(m.list, m.view, s.theme, m.keep...)
 	}
-	if s.labels == nil || view != s.labelled {
-		s.labelled, s.labels = view, drawing.PlaceLabels(list, view, s.theme)
+	if s.labels == nil || m.view != s.labelled {
+		s.labelled, s.labels = m.view, drawing.PlaceLabels(m.list, m.view, s.theme)
 	}
 	return s.labels
 }
@@ -490,7 +502,7 @@ func (s *sheet) placeLabels(list *drawing.List, view drawing.View) *drawing.Plac
 // countUnnamed returns how many devices' names find no room on the map.
 func (s *sheet) countUnnamed() int {
 	n := 0
-	for _, i := range s.placeLabels(s.list, s.view()).LeftOut {
+	for _, i := range s.placeLabels(mapping{list: s.list, view: s.view()}).LeftOut {
 		if s.list.Items[i].Meaning == drawing.DeviceName {
 			n++
 		}
@@ -511,28 +523,34 @@ var hideable = []struct {
 	{"Names and figures", drawing.Layers(drawing.LabelLayer)},
 }
 
-// drawMap draws the picture under its veil and a list over it, within the edge
-// of the map p of the sheet called name, and returns the labels that found no room.
-func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name string) ([]string, error) {
-	d := s.doc
+// drawMap draws the picture under its veil and the list over it, and returns the
+// labels that found no room.
+func (s *sheet) drawMap(m mapping) ([]string, error) {
+	d, view, p := s.doc, m.view, m.at
 	if !s.empty {
-		d.register(name, p, view, s.in.Scene.Grid)
+		d.register(m.name, p, view, s.in.Scene.Grid)
 	}
 	d.clip([]orb.Ring{rect(p.x, p.y, p.w, p.h)})
 	if err := s.drawPicture(view, p); err != nil {
 		return nil, err
 	}
-	labels := s.placeLabels(list, view)
+	labels := s.placeLabels(m)
 	var changes *revisions
-	if name != customerTitle && name != walkTitle {
-		changes = s.revised(list, view, labels, p)
+	if m.name != customerTitle && m.name != walkTitle {
+		changes = s.revised(m.list, view, labels, p)
 	}
 	for _, part := range hideable {
-		if changes != nil && part.layers == drawing.Layers(drawing.LabelLayer) {
-			changes.under()
+		if part.layers == drawing.Layers(drawing.LabelLayer) {
+			if m.over != nil {
+				d.layer(outlineLayer)
+				m.over(d)
+			}
+			if changes != nil {
+				changes.under()
+			}
 		}
 		d.layer(part.name)
-		drawing.Render(shifted{d, p.x, p.y}, list, view, s.theme, labels, part.layers)
+		drawing.Render(shifted{d, p.x, p.y}, m.list, view, s.theme, labels, part.layers)
 	}
 	if changes != nil {
 		changes.over()
@@ -544,9 +562,12 @@ func (s *sheet) drawMap(list *drawing.List, view drawing.View, p box, name strin
 	}
 	var out []string
 	for _, i := range labels.LeftOut {
-		if p := view.ToUnit(list.Items[i].At); p[0] >= 0 && p[1] >= 0 && p[0] <= view.Width && p[1] <= view.Height {
-			out = append(out, list.Items[i].Text)
+		if p := view.ToUnit(m.list.Items[i].At); p[0] >= 0 && p[1] >= 0 && p[0] <= view.Width && p[1] <= view.Height {
+			out = append(out, m.list.Items[i].Text)
 		}
 	}
 	return out, nil
 }
+
+// outlineLayer holds the outlines of other sheets and of details.
+const outlineLayer = "Sheet outlines"

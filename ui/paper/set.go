@@ -298,7 +298,7 @@ func (s *sheet) printSet(w io.Writer, names []string) (Info, error) {
 func (s *sheet) drawLeaf(l leaf, n, total int) error {
 	if l.view != nil {
 		p := l.layout.picture
-		if _, err := s.drawMap(l.list, *l.view, p, l.title); err != nil {
+		if _, err := s.drawMap(mapping{list: l.list, view: *l.view, at: p, name: l.title}); err != nil {
 			return err
 		}
 		s.doc.line(p.x, p.y+p.h, p.x+p.w, p.y+p.h, rulePen, s.ink)
