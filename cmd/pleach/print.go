@@ -20,12 +20,14 @@ import (
 
 var printCommand = command{
 	name:    "print",
-	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--paper A4 or A3] [--before OLD] [--mono]",
+	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--tile] [--paper A4 or A3] [--before OLD] [--mono]",
 	summary: "the drawing, true to scale, as PDF",
 	help: `  -o FILE.pdf    where to
   --sheets LIST  which sheets, by name with commas between, in place of the layout
                  alone: ` + strings.Join(paper.Sheets(), " ") + `
   --scale N      1:N in place of the largest usual scale that fits
+  --tile         the layout on as many sheets as the scale needs, with a key plan;
+                 without --scale 1:500, or the largest usual scale for 24 sheets
   --paper A3     A3 or A4 in place of the one that suits
   --before OLD   the plan as it was: clouds round what changed since, and a list of it
   --mono         for a printer without colour`,
@@ -35,7 +37,7 @@ var printCommand = command{
 func runPrint(args []string, out, notes io.Writer) (int, error) {
 	var to, list, scale, format, before string
 	var opt paper.Options
-	rest, err := parse("print", args, text("-o", &to), text("--sheets", &list), text("--scale", &scale), text("--paper", &format), text("--before", &before), toggle("--mono", &opt.Mono))
+	rest, err := parse("print", args, text("-o", &to), text("--sheets", &list), text("--scale", &scale), text("--paper", &format), text("--before", &before), toggle("--mono", &opt.Mono), toggle("--tile", &opt.Tile))
 	if err != nil {
 		return bad, err
 	}
@@ -97,17 +99,6 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 	if err := planfile.Replace(to, pdf.Bytes()); err != nil {
 		return bad, fmt.Errorf("%s: not written: %w", to, err)
 	}
-	said := fmt.Sprintf("%s: %s, %s", to, sheetsOf(info.Sheets), info.Paper)
-	if info.Scale > 0 {
-		said += fmt.Sprintf(", 1:%d", info.Scale)
-	}
-	_, err = fmt.Fprintln(out, said)
+	_, err = fmt.Fprintf(out, "%s: %s\n", to, info.Words())
 	return done, err
-}
-
-func sheetsOf(n int) string {
-	if n == 1 {
-		return "1 sheet"
-	}
-	return strconv.Itoa(n) + " sheets"
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -48,6 +47,9 @@ func (w *window) print() {
 	scale := panel.NewPick(scales...)
 	scale.Set(0, "", false)
 	scale.Commit = func(v any) error { scale.Set(v, "", false); opt.Scale = v.(int); return nil }
+	tile := panel.NewPick(panel.Option{Value: false, Label: "one sheet"}, panel.Option{Value: true, Label: "as many sheets as the scale needs"})
+	tile.Set(false, "", false)
+	tile.Commit = func(v any) error { tile.Set(v, "", false); opt.Tile = v.(bool); return nil }
 	mono := panel.NewPick(panel.Option{Value: false, Label: "yes"}, panel.Option{Value: true, Label: "no"})
 	mono.Set(false, "", false)
 	mono.Commit = func(v any) error { mono.Set(v, "", false); opt.Mono = v.(bool); return nil }
@@ -68,7 +70,7 @@ func (w *window) print() {
 	before := ""
 	since := w.changesSince(func(path string) { before = path })
 	help := panel.NewPara("The drawing is true to scale when the PDF is printed at 100 per cent.", panel.ColorSoft, panel.SizeNameSmall)
-	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("In colour", mono), panel.FormRow("Changes since", since)), help)
+	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("The layout on", tile), panel.FormRow("In colour", mono), panel.FormRow("Changes since", since)), help)
 	ok := widget.NewButton("Write the PDF…", func() {
 		d.Hide()
 		w.choosePDF(func(path string) { w.printTo(path, opt, before) })
@@ -76,7 +78,7 @@ func (w *window) print() {
 	ok.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons("Print", panel.Inset(body, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
-	d.Resize(fyne.NewSize(440, 290))
+	d.Resize(fyne.NewSize(440, 320))
 	d.Show()
 }
 
@@ -177,13 +179,5 @@ func printPlan(path, folder string, sc *scene.Scene, before *analysis.Result, op
 	if err := planfile.Replace(path, pdf.Bytes()); err != nil {
 		return "", fmt.Errorf("%s: not written: %w", path, err)
 	}
-	sheets := strconv.Itoa(info.Sheets) + " sheets"
-	if info.Sheets == 1 {
-		sheets = "1 sheet"
-	}
-	scale := ""
-	if info.Scale > 0 {
-		scale = fmt.Sprintf(", 1:%d", info.Scale)
-	}
-	return fmt.Sprintf("Printed %s: %s, %s%s%s", path, sheets, info.Paper, scale, without), nil
+	return fmt.Sprintf("Printed %s: %s%s", path, info.Words(), without), nil
 }

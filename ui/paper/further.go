@@ -5,23 +5,28 @@ import "math"
 // furtherPage is a sheet with what found no room on the first.
 type furtherPage struct{ blocks []placed }
 
-// further lays out the sheets after the first: faults that did not fit, then
-// devices, what changed, then stretches for other postures and crossed head-on, in columns.
+// further lays out the sheets after the first: the legend and the findings that
+// did not fit, then devices, what changed, then stretches for other postures and crossed
+// head-on, in columns.
 func (s *sheet) further(l layout) []furtherPage {
 	c := s.contents(l.format)
-	faultsLeft, rowsLeft := l.faults, 0
+	found, rowsLeft := l.findings, 0
+	if c.noted && found >= counted(c.findings.all) {
+		found = len(c.findings.all)
+	}
 	if l.devices {
 		rowsLeft = len(c.devices.rows)
 	}
 	tables := []*schedule{&c.devices, &c.changes, &c.stretches}
 	done := []int{rowsLeft, 0, 0} // rows of each that are placed
+	explained := len(c.aside.lines) == 0
 	placedAll := func() bool {
 		for i, t := range tables {
 			if done[i] < len(t.rows) {
 				return false
 			}
 		}
-		return faultsLeft >= len(c.faults.faults)
+		return explained && found >= len(c.findings.all)
 	}
 	if placedAll() {
 		return nil
@@ -39,17 +44,23 @@ func (s *sheet) further(l layout) []furtherPage {
 		for col := range columns {
 			x := l.frame.x + pad + float64(col)*(w+2*pad)
 			y := top
-			if faultsLeft < len(c.faults.faults) {
-				f := c.faults
-				f.from = faultsLeft
-				if faultsLeft > 0 {
-					f.heading = "Faults, continued"
+			if !explained {
+				c.aside.columns = max(1, int((w+columnGap)/(legendColumn+columnGap)))
+				p.blocks = append(p.blocks, placed{c.aside, x, y, w})
+				y += c.aside.height(w) + blockGap
+				explained = true
+			}
+			if found < len(c.findings.all) {
+				f := c.findings
+				f.from = found
+				if f.to = f.fits(w, bottom-y, 0); f.to == f.from && y > top {
+					continue
 				}
-				f.to = max(f.from+1, f.fits(w, bottom-y, 0))
+				f.to = max(f.from+1, f.to)
 				p.blocks = append(p.blocks, placed{f, x, y, w})
 				y += f.height(w) + blockGap
-				faultsLeft = f.to
-				if faultsLeft < len(f.faults) {
+				found = f.to
+				if found < len(f.all) {
 					continue
 				}
 			}

@@ -28,7 +28,7 @@ type layout struct {
 	blocks    []placed
 	rules     [][4]float64 // hairlines between parts of the panel
 	devices   bool         // the schedule stands on this sheet
-	faults    int          // faults listed on this sheet
+	findings  int          // findings listed on this sheet
 }
 
 // margin is the white border of the sheet: chosen; printers reach to about
@@ -45,7 +45,9 @@ type contents struct {
 	title     func(w float64) titleBlock
 	scale     scaleBlock
 	summary   summary
-	faults    faultList
+	findings  findingList
+	noted     bool   // the notes are printed too, with every finding
+	aside     legend // on a further sheet, where there is no room here
 	legend    legend
 	devices   schedule
 	changes   schedule // on a further sheet
@@ -127,19 +129,6 @@ func (l *layout) corner(t titleBlock, w float64) {
 	l.blocks = append(l.blocks, placed{t, l.panel.x + l.panel.w - w, l.panel.y + l.panel.h - h, w})
 }
 
-// withFaults returns the list of faults cut to what fits in h, and how many
-// those are.
-func (c contents) withFaults(w, h float64) (faultList, int) {
-	f := c.faults
-	if f.to = f.fits(w, h, bodyRow); f.to == 0 {
-		return f, 0
-	}
-	if rest := len(f.faults) - f.to; rest > 0 {
-		f.more = fmt.Sprintf("%d more on the next sheet", rest)
-	}
-	return f, f.to
-}
-
 // legendColumn is the width at which few lines of the legend wrap.
 const legendColumn = 54.0
 
@@ -208,9 +197,9 @@ func (c contents) side(f Format, landscape bool, panelWidth float64, devices boo
 	if room < 0 || devices && w < table.least() {
 		return l, false
 	}
-	faults, n := c.withFaults(w, room-blockGap)
-	l.faults = n
-	l.stack(x, l.panel.y+pad, w, append([]block{c.summary, faults}, tops...)...)
+	found, n := c.withFindings(w, room-blockGap)
+	l.findings = n
+	l.stack(x, l.panel.y+pad, w, append([]block{c.summary, found}, tops...)...)
 	l.stack(x, l.panel.y+l.panel.h-bottom, w, low...)
 	l.corner(title, panelWidth)
 	return l, true
@@ -226,7 +215,7 @@ func (l *layout) foot(h float64) bool {
 
 // columns puts the panel below the map, as high as its tallest column: the
 // schedule where there is one, summary and legend, notes and title block. A
-// longer list of faults may make it higher, up to the share most of the frame.
+// longer list of findings may make it higher, up to the share most of the frame.
 func (c contents) columns(f Format, landscape, devices bool, most float64) (layout, bool) {
 	l := newLayout(f, landscape)
 	l.devices = devices
@@ -270,16 +259,16 @@ func (c contents) columns(f Format, landscape, devices bool, most float64) (layo
 	for _, col := range cols {
 		h = math.Max(h, stackHeight(col.w, col.top...)+2*pad)
 	}
-	// Faults stand under the summary, in the room there is and a little more.
+	// Findings stand under the summary, in the room there is and a little more.
 	sum := len(cols) - 1
 	if !devices {
 		sum = 0
 	}
 	sw := cols[sum].w
 	spare := math.Max(h, most*l.frame.h) - 2*pad - stackHeight(sw, cols[sum].top...) - blockGap
-	faults, n := c.withFaults(sw, spare)
-	l.faults = n
-	cols[sum].top = append([]block{c.summary, faults}, cols[sum].top[1:]...)
+	found, n := c.withFindings(sw, spare)
+	l.findings = n
+	cols[sum].top = append([]block{c.summary, found}, cols[sum].top[1:]...)
 	h = math.Max(h, stackHeight(sw, cols[sum].top...)+2*pad)
 	if !l.foot(h) {
 		return l, false
@@ -298,7 +287,7 @@ func (c contents) columns(f Format, landscape, devices bool, most float64) (layo
 
 // tiers puts the panel below the map in rows that run the whole width: the
 // schedule; summary and scale; the legend; notes and title block. A longer list
-// of faults may make it higher, up to the share most of the frame.
+// of findings may make it higher, up to the share most of the frame.
 func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout, bool) {
 	l := newLayout(f, landscape)
 	l.devices = devices
@@ -323,9 +312,9 @@ func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout
 	middle := math.Max(c.summary.height(half), c.scale.height(half))
 	h := pad + stackHeight(w, append(append([]block{}, first...), legend)...) + blockGap + middle + blockGap + last
 	spare := middle - c.summary.height(half) - blockGap + math.Max(0, most*l.frame.h-h)
-	faults, n := c.withFaults(half, spare)
-	l.faults = n
-	if more := stackHeight(half, c.summary, faults) - middle; more > 0 {
+	found, n := c.withFindings(half, spare)
+	l.findings = n
+	if more := stackHeight(half, c.summary, found) - middle; more > 0 {
 		h, middle = h+more, middle+more
 	}
 	if !l.foot(h) {
@@ -335,7 +324,7 @@ func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout
 	if devices {
 		y = l.stack(x, y, w, first...) + blockGap
 	}
-	l.stack(x, y, half, c.summary, faults)
+	l.stack(x, y, half, c.summary, found)
 	l.stack(x+half+2*pad, y, half, c.scale)
 	y += middle + blockGap
 	if legend.height(w) > 0 {

@@ -83,13 +83,7 @@ func (l legend) draw(d *document, x, y, w float64) {
 		cx, cy := x+float64(i)*(cw+columnGap), y+headRow
 		for _, m := range col {
 			lines, h := l.entry(m, cw)
-			if m.Meaning == changedMeaning {
-				l.cloud(d, cx, cy, l.letter)
-			}
-			list, view := l.theme.Sample(m.Meaning, sampleWidth, legendRow)
-			d.clip([]orb.Ring{rect(cx-0.4, cy, sampleWidth+0.8, legendRow)})
-			drawing.Render(shifted{d, cx, cy}, list, view, l.theme, &drawing.Placement{}, drawing.AllLayers)
-			d.restore()
+			l.sample(d, cx, cy, m.Meaning)
 			top := cy + (legendRow-bodyRow)/2
 			for _, s := range lines {
 				d.left(cx+sampleWidth+sampleGap, top, bodyRow, s, l.body, l.ink)
@@ -97,5 +91,26 @@ func (l legend) draw(d *document, x, y, w float64) {
 			}
 			cy += h
 		}
+	}
+}
+
+// sample draws what is explained in a line of the legend.
+func (l legend) sample(d *document, x, y float64, m drawing.Meaning) {
+	switch m {
+	case changedMeaning:
+		l.cloud(d, x, y, l.letter)
+	case outlineMeaning:
+		pen := l.matchPen()
+		pen.Width, pen.Dash = 0.3, []float64{2.6, 0.7, 0.5, 0.7}
+		d.stroke(rect(x+0.8, y+0.5, sampleWidth-1.6, legendRow-1), pen)
+		d.centre(x+sampleWidth/2, y, legendRow, "n", l.strong, l.ink)
+	case detailMeaning:
+		d.stroke(rect(x+0.8, y+0.5, sampleWidth-1.6, legendRow-1), l.detailPen())
+		d.centre(x+sampleWidth/2, y, legendRow, "A", l.strong, l.ink)
+	default:
+		list, view := l.theme.Sample(m, sampleWidth, legendRow)
+		d.clip([]orb.Ring{rect(x-0.4, y, sampleWidth+0.8, legendRow)})
+		drawing.Render(shifted{d, x, y}, list, view, l.theme, &drawing.Placement{}, drawing.AllLayers)
+		d.restore()
 	}
 }

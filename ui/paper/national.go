@@ -66,8 +66,12 @@ func (s *sheet) toNational(places ...orb.Point) {
 }
 
 // middleNational is the middle of the map in the national grid.
-func (s *sheet) middleNational() string {
-	text, ok := s.inNational(s.ground.Center())
+func (s *sheet) middleNational() string { return s.placeNational(s.ground.Center()) }
+
+// placeNational is a place on the site grid in the national grid, with its accuracy
+// and name; "" where there is none.
+func (s *sheet) placeNational(p orb.Point) string {
+	text, ok := s.inNational(p)
 	if !ok {
 		return ""
 	}

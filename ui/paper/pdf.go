@@ -262,6 +262,16 @@ func (d *document) text(at orb.Point, s string, f drawing.Font, c color.NRGBA) {
 	d.pdf.Text(at[0], at[1], s)
 }
 
+// upwards writes cleaned text that reads up the page: from p on, which lies in the
+// middle of its capitals.
+func (d *document) upwards(p orb.Point, s string, f drawing.Font, c color.NRGBA) {
+	d.save()
+	m := number([]byte("0 1 -1 0 "), (p[0]+f.Size*fonts.CapHeight/2)*perMM)
+	d.raw(string(append(number(m, (d.height-p[1])*perMM), "cm"...)))
+	d.text(orb.Point{0, d.height}, s, f, c)
+	d.restore()
+}
+
 // layer begins a part of the page that a reader can hide. It ends with the next
 // one or with EndLayer.
 func (d *document) layer(name string) { d.pdf.BeginLayer(d.pdf.AddLayer(name, true)) }

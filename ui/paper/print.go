@@ -39,7 +39,11 @@ type Input struct {
 type Options struct {
 	Paper Format
 	Scale int // 1 to this; 0: the largest usual scale that fits
-	Mono  bool
+	// Tile spreads the layout over as many sheets as its scale needs, with a key plan
+	// before them. Without a scale that is 1:500, or the largest usual one that takes
+	// at most 24 sheets. Where one sheet will do there is one.
+	Tile bool
+	Mono bool
 	// Sheets names the sheets of the set, see Sheets; none is the layout alone.
 	Sheets []string
 	Veil   float64 // how far the picture recedes, 0 to 1; 0 stands for DefaultVeil, negative for none
@@ -62,7 +66,27 @@ type Info struct {
 	Map       orb.Bound    // the map on the first sheet, millimetres from the upper left, y down
 	View      drawing.View // of the map: ToUnit carries a place on the site grid to millimetres from Map.Min
 	Bar       Bar
-	LeftOut   []string // labels that found no room on the map
+	LeftOut   []string     // labels that found no room on the map
+	Tiles     []TileInfo   // the sheets of a layout that is spread over several, of which Scale is the key plan's
+	TileScale int          // 1 to this; 0 where it is on one sheet
+	Details   []DetailInfo // of the sheet of details
+	Unneeded  []string     // sheets that were asked for along with others and have nothing to show
+}
+
+// Words says in a line what was printed: "9 sheets, A3, 1:500 on 7 of them, key plan
+// 1:2000".
+func (i Info) Words() string {
+	said := count(i.Sheets, "sheet") + ", " + i.Paper.String()
+	switch {
+	case len(i.Tiles) > 0:
+		said += fmt.Sprintf(", %s on %d of them, key plan %s", ratioText(i.TileScale), len(i.Tiles), ratioText(i.Scale))
+	case i.Scale > 0:
+		said += ", " + ratioText(i.Scale)
+	}
+	for _, name := range i.Unneeded {
+		said += fmt.Sprintf("; no sheet %s: there is nothing to show on it", name)
+	}
+	return said
 }
 
 // Print writes the plan as a PDF: one sheet with the map, and further ones with
@@ -90,16 +114,21 @@ func Print(w io.Writer, in Input, opt Options) (Info, error) {
 		return Info{}, fmt.Errorf("print: %w", s.differs)
 	}
 	s.listed = slices.Contains(names, notesName)
-	if slices.Contains(names, layoutName) {
+	if detailed := slices.Contains(names, detailName); detailed || slices.Contains(names, layoutName) {
 		if err := s.settle(); err != nil {
 			return Info{}, fmt.Errorf("print: %w", err)
+		}
+		if detailed {
+			if err := s.enlargeCrowds(); err != nil {
+				return Info{}, fmt.Errorf("print: %w", err)
+			}
 		}
 	}
 	return s.printSet(w, names)
 }
 
 func newSheet(in Input, opt Options) *sheet {
-	s := &sheet{in: in, opt: opt, theme: drawing.NewTheme(drawing.Medium{Paper: true, Mono: opt.Mono})}
+	s := &sheet{in: in, asked: opt, opt: opt, theme: drawing.NewTheme(drawing.Medium{Paper: true, Mono: opt.Mono})}
 	s.look = newLook(s.theme)
 	s.list = compose(in)
 	s.differs = s.compareWith()
@@ -111,8 +140,44 @@ func newSheet(in Input, opt Options) *sheet {
 	return s
 }
 
-// settle settles paper, arrangement and scale.
+// settle settles paper, arrangement and scale; where it is asked for, the sheets
+// over which the layout is spread too.
 func (s *sheet) settle() error {
+	err := s.fit()
+	if !s.opt.Tile || err == nil && (s.opt.Scale > 0 || s.ratio <= tileRatio) || err != nil && !errors.Is(err, errTooLarge) {
+		return err
+	}
+	return s.tile()
+}
+
+// enlargeCrowds finds the details of the layout as it is settled. Their line in the
+// legend takes room: the layout is settled anew with it.
+func (s *sheet) enlargeCrowds() error {
+	if s.details = s.findDetails(); s.details == nil {
+		return nil
+	}
+	was := s.layoutRatio()
+	s.opt, s.tiled, s.ratio, s.unnamed = s.asked, nil, 0, 0
+	if err := s.settle(); err != nil {
+		return err
+	}
+	if s.layoutRatio() != was {
+		s.details = s.findDetails()
+	}
+	return nil
+}
+
+// layoutPages is how many sheets the layout takes, with so many further ones.
+func (s *sheet) layoutPages(more []furtherPage) int {
+	n := 1 + len(more)
+	if s.tiled != nil {
+		n += len(s.tiled.views)
+	}
+	return n
+}
+
+// fit settles a layout on one sheet.
+func (s *sheet) fit() error {
 	if err := s.choose(); err != nil {
 		return err
 	}
@@ -132,12 +197,13 @@ func (s *sheet) settle() error {
 type sheet struct {
 	look
 	in         Input
-	opt        Options
+	asked, opt Options // opt is what holds for the key plan of several sheets
 	theme      *drawing.Theme
 	list       *drawing.List
 	ground     orb.Bound        // what must be on the map
 	empty      bool             // there is nothing to show
 	terse      bool             // long texts are cut
+	aside      bool             // the legend stands on a further sheet
 	unnamed    int              // device names that find no room on the map
 	changes    *compare.Result  // since the plan before; nil where none is compared with
 	differs    error            // the plan before cannot be compared with
@@ -149,6 +215,10 @@ type sheet struct {
 	devices, stretches schedule           // of the layout
 	labelled           drawing.View       // for which list was labelled last,
 	labels             *drawing.Placement // and how; nil for not yet
+
+	tiled   *tiling  // the sheets over which the layout is spread; nil for one sheet
+	details []detail // what is drawn larger
+	drawn   []DetailInfo
 
 	national map[orb.Point]orb.Point // places on the site grid in the national grid
 
@@ -172,10 +242,9 @@ func (s *sheet) extent() orb.Bound {
 	}
 	for i := range s.list.Items {
 		it := &s.list.Items[i]
-		if it.Layer == drawing.SiteLayer || it.Layer == drawing.HandleLayer || it.Kind == drawing.LabelKind || it.Meaning == drawing.OverspillVehicle || wayMeaning(it.Meaning) {
-			continue
+		if asksForRoom(it) {
+			add(extentOf(it))
 		}
-		add(extentOf(it))
 	}
 	if !some {
 		if g, ok := s.list.Bound(); ok {
@@ -188,18 +257,28 @@ func (s *sheet) extent() orb.Bound {
 	return b
 }
 
-// choose picks the best layout and its scale. Where long texts leave no room for
-// a map they are cut.
+// choose picks the best layout and its scale. Where the texts leave no room for a
+// map the legend moves to a further sheet, and then long ones are cut.
 func (s *sheet) choose() error {
 	err := s.pick()
-	if errors.Is(err, errNoRoom) && !s.terse {
-		s.terse = true
-		err = s.pick()
+	for _, spare := range []*bool{&s.aside, &s.terse} {
+		if errors.Is(err, errNoRoom) && !*spare {
+			*spare = true
+			err = s.pick()
+		}
 	}
 	return err
 }
 
 var errNoRoom = errors.New("the texts leave no room for the map")
+
+// tooLarge is an error of a map that takes more than one sheet.
+type tooLarge string
+
+var errTooLarge = errors.New("too large for one sheet")
+
+func (e tooLarge) Error() string   { return string(e) }
+func (e tooLarge) Is(t error) bool { return t == errTooLarge }
 
 func (s *sheet) pick() error {
 	formats := []Format{s.opt.Paper}
@@ -211,11 +290,11 @@ func (s *sheet) pick() error {
 	type rest struct { // what the further sheets hang on
 		format             Format
 		landscape, devices bool
-		faults             int
+		findings           int
 	}
 	pages := map[rest]int{}
 	count := func(l layout) int {
-		r := rest{l.format, l.landscape, l.devices, l.faults}
+		r := rest{l.format, l.landscape, l.devices, l.findings}
 		if pages[r] == 0 {
 			pages[r] = len(s.further(l)) + 1
 		}
@@ -249,12 +328,12 @@ func (s *sheet) pick() error {
 		if math.IsInf(largest, 1) {
 			return fmt.Errorf("%w on %s: shorten them or choose A3", errNoRoom, name)
 		}
-		return fmt.Errorf("scale %s does not fit on %s: what is drawn takes %s; the largest usual scale that fits is %s",
-			ratioText(s.opt.Scale), name, size, ratioText(usualFrom(math.Max(largest, float64(Scales[0].Ratio)))))
+		return tooLarge(fmt.Sprintf("scale %s does not fit on %s: what is drawn takes %s; the largest usual scale that fits is %s, or spread the layout over several sheets (--tile)",
+			ratioText(s.opt.Scale), name, size, ratioText(usualFrom(math.Max(largest, float64(Scales[0].Ratio))))))
 	}
-	if last := Scales[len(Scales)-1].Ratio; s.opt.Scale == 0 && s.ratio > last {
-		return fmt.Errorf("no usual scale down to %s fits on %s: what is drawn takes %s, and %s lies farthest out; move it, or ask for scale %s",
-			ratioText(last), name, size, s.outermost(), ratioText(s.ratio))
+	if last := Scales[len(Scales)-1].Ratio; s.opt.Scale == 0 && s.tiled == nil && s.ratio > last {
+		return tooLarge(fmt.Sprintf("no usual scale down to %s fits on %s: what is drawn takes %s, and %s lies farthest out; move it, ask for scale %s, or spread the layout over several sheets (--tile)",
+			ratioText(last), name, size, s.outermost(), ratioText(s.ratio)))
 	}
 	s.layout = *best
 	return nil
@@ -262,7 +341,7 @@ func (s *sheet) pick() error {
 
 // better says whether a layout is to be preferred to the best so far: for its
 // larger scale, then for fewer sheets, then for the smaller paper, then for the
-// schedule beside the map, then for more faults there, then for the larger map.
+// schedule beside the map, then for more findings there, then for the larger map.
 func (s *sheet) better(l layout, ratio, pages int, best layout, bestPages int) bool {
 	switch {
 	case ratio != s.ratio:
@@ -273,8 +352,8 @@ func (s *sheet) better(l layout, ratio, pages int, best layout, bestPages int) b
 		return false // the smaller paper comes first
 	case l.devices != best.devices:
 		return l.devices
-	case l.faults != best.faults:
-		return l.faults > best.faults
+	case l.findings != best.findings:
+		return l.findings > best.findings
 	}
 	return l.picture.w*l.picture.h > 1.02*best.picture.w*best.picture.h
 }
@@ -314,24 +393,32 @@ func (s *sheet) outermost() string {
 // drawn, which is at least what shows on the map.
 func (s *sheet) contents(f Format) contents {
 	set := s.in.Plan.Settings
-	return contents{
+	c := contents{
 		look:      s.look,
 		title:     func(w float64) titleBlock { return s.longTitle(w, f) },
 		scale:     scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, national: s.middleNational(), drawn: &s.bar},
 		summary:   summary{look: s.look, facts: facts(s.in.Result)},
-		faults:    faultList{look: s.look, heading: "Faults", faults: faults(s.in.Result)},
-		legend:    legend{look: s.look, theme: s.theme, lines: s.withChanges(s.theme.Legend(s.list, nil)), letter: s.revisionLetter()},
+		findings:  findingList{look: s.look, all: answerable(s.in.Result)},
+		noted:     s.listed,
+		legend:    legend{look: s.look, theme: s.theme, lines: s.withMarks(s.theme.Legend(s.list, nil)), letter: s.revisionLetter()},
 		devices:   s.devices,
 		changes:   s.changesHere(),
 		stretches: s.stretches,
 		notes:     prose{s.look, s.notes()},
 	}
+	if s.aside {
+		c.aside, c.legend.lines = c.legend, nil
+		c.summary.facts = append(c.summary.facts, fact{"Legend", "on the next sheet"})
+	}
+	return c
 }
 
 // notes says what the prediction rests on and what it is worth.
 func (s *sheet) notes() []string {
 	var out []string
-	if s.unnamed > 0 {
+	if s.tiled != nil {
+		out = append(out, fmt.Sprintf("This is the key plan: the map is drawn at %s on the sheets that are outlined here, each with its number.", ratioText(s.tiled.ratio)))
+	} else if s.unnamed > 0 {
 		out = append(out, fmt.Sprintf("%d device names find no room on the map at this scale; the schedule has every device.", s.unnamed))
 	}
 	if s.in.Result != nil {
@@ -435,7 +522,10 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 	d.pageOf(l.sheet.w, l.sheet.h)
 	d.mark(layoutTitle, 0)
 	view := s.view()
-	leftOut, err := s.drawMap(mapping{list: s.list, view: view, at: l.picture, name: layoutName})
+	if s.tiled != nil {
+		s.tiled.first = n + 1 + len(more)
+	}
+	leftOut, err := s.drawMap(s.keyMap(mapping{list: s.list, view: view, at: l.picture, name: layoutName}))
 	if err != nil {
 		return err
 	}
@@ -445,14 +535,15 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 			p.block = s.title(p.w, l.format, n, total)
 			p.y += b.height(p.w) - p.height(p.w) // it stands in the corner
 		case summary:
-			b.elsewhere = l.faults == 0 && len(faults(s.in.Result)) > 0
+			all := answerable(s.in.Result)
+			b.elsewhere = l.findings == 0 && len(all) > 0 && !(s.listed && counted(all) == 0)
 			p.block = b
 		case scaleBlock:
 			b.ratio = s.ratio
 			p.block = b
 		case legend:
 			window := view.Bound()
-			b.lines = s.withChanges(s.theme.Legend(s.list, &window))
+			b.lines = s.withMarks(s.theme.Legend(s.list, &window))
 			p.block = b
 		}
 		p.draw(d, p.x, p.y, p.w)
@@ -467,7 +558,18 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 		d.pageOf(l.sheet.w, l.sheet.h)
 		s.drawFurther(page, n+i+1, total)
 	}
-	*info = Info{Paper: l.format, Landscape: l.landscape, Scale: s.ratio, Map: mapBound(l.picture), View: view, Bar: s.bar, LeftOut: leftOut}
+	info.Paper, info.Landscape, info.Scale, info.Map, info.View, info.Bar, info.LeftOut = l.format, l.landscape, s.ratio, mapBound(l.picture), view, s.bar, leftOut
+	if s.tiled == nil {
+		return nil
+	}
+	info.TileScale = s.tiled.ratio
+	for i := range s.tiled.views {
+		tile, err := s.drawTile(i, n, s.tiled.number(i), total)
+		if err != nil {
+			return err
+		}
+		info.Tiles = append(info.Tiles, tile)
+	}
 	return nil
 }
 

@@ -135,15 +135,30 @@ func (s *sheet) changesHere() schedule {
 	return s.changeList
 }
 
-// changedMeaning stands for clouds in the legend: they are drawn on paper alone.
-const changedMeaning = drawing.None
+// These stand in the legend for what is drawn on paper alone: clouds, and the
+// outlines of other sheets and of details.
+const (
+	changedMeaning drawing.Meaning = 255 - iota
+	outlineMeaning
+	detailMeaning
+)
 
-// withChanges adds the line of the legend that says what a cloud is.
-func (s *sheet) withChanges(lines []drawing.LegendLine) []drawing.LegendLine {
-	if s.changes == nil || s.empty {
-		return lines
+// withMarks adds the lines of the legend that say what these are.
+func (s *sheet) withMarks(lines []drawing.LegendLine) []drawing.LegendLine {
+	lines = slices.Clip(lines)
+	add := func(m drawing.Meaning, text string) {
+		lines = append(lines, drawing.LegendLine{Meaning: m, Text: text})
 	}
-	return append(slices.Clip(lines), drawing.LegendLine{Meaning: changedMeaning, Text: capital("changed since " + s.sinceWords())})
+	if s.changes != nil && !s.empty {
+		add(changedMeaning, capital("changed since "+s.sinceWords()))
+	}
+	if s.tiled != nil {
+		add(outlineMeaning, "Sheet at "+ratioText(s.tiled.ratio)+", with its number")
+	}
+	if s.details != nil {
+		add(detailMeaning, "Detail, drawn larger")
+	}
+	return lines
 }
 
 // cloud draws the sample of a cloud with its letter in a line of the legend.

@@ -65,14 +65,12 @@ func (s scaleBlock) height(w float64) float64 {
 	return math.Max(tall, headRow+barHeight+1.6+bodyRow*float64(1+len(s.say(w, 62.5))))
 }
 
-func (s scaleBlock) bar(w float64) (step float64, n int, length float64) {
-	step, n = divide(s.ratio, math.Min(w-northWidth-10, 100))
-	return step, n, step * float64(n) / float64(s.ratio) * 1000
-}
+// barRoom is the room for the bar in a block w wide.
+func barRoom(w float64) float64 { return math.Min(w-northWidth-10, 100) }
 
 func (s scaleBlock) words(w float64) []string {
-	_, _, length := s.bar(w)
-	return s.say(w, length)
+	step, n := divide(s.ratio, barRoom(w))
+	return s.say(w, step*float64(n)/float64(s.ratio)*1000)
 }
 
 func (s scaleBlock) say(w, length float64) []string {
@@ -96,36 +94,43 @@ func degrees(v float64, above, below string) string {
 	return fmt.Sprintf("%.5f°\u00a0%s", math.Abs(v), above)
 }
 
-func (s scaleBlock) draw(d *document, x, y, w float64) {
-	d.left(x, y, headRow-1, "Scale "+ratioText(s.ratio), s.head, s.ink)
-	step, n, length := s.bar(w)
-	top := y + headRow + 0.4
-	*s.drawn = Bar{X: x, Y: top, Length: length, Metres: step * float64(n)}
+// drawBar draws the longest bar of at most room millimetres for 1:ratio, its figures
+// under it.
+func (l look) drawBar(d *document, x, top float64, ratio int, room float64) Bar {
+	step, n := divide(ratio, room)
+	length := step * float64(n) / float64(ratio) * 1000
 	part := length / float64(n)
 	for i := 0; i < n; i++ {
 		at := x + part*float64(i)
-		c := s.paper
+		c := l.paper
 		if i%2 == 0 {
-			c = s.ink
+			c = l.ink
 		}
 		d.fill([]orb.Ring{rect(at, top, part, barHeight)}, c)
 	}
 	// The outline lies inside the bar's length.
-	d.stroke(rect(x+0.1, top+0.1, length-0.2, barHeight-0.2), drawing.Pen{Width: 0.2, Colour: s.ink})
+	d.stroke(rect(x+0.1, top+0.1, length-0.2, barHeight-0.2), drawing.Pen{Width: 0.2, Colour: l.ink})
 	for i := 0; i <= n; i++ {
 		at := x + part*float64(i)
 		label := figure(step*float64(i), 1)
 		switch i {
 		case 0:
-			d.left(at, top+barHeight+0.6, bodyRow, label, s.body, s.ink)
+			d.left(at, top+barHeight+0.6, bodyRow, label, l.body, l.ink)
 		case n:
 			// The figure stands under its mark; the unit hangs out.
-			half := width(label, s.body.Size, false) / 2
-			d.left(at-half, top+barHeight+0.6, bodyRow, label+" m", s.body, s.ink)
+			half := width(label, l.body.Size, false) / 2
+			d.left(at-half, top+barHeight+0.6, bodyRow, label+" m", l.body, l.ink)
 		default:
-			d.centre(at, top+barHeight+0.6, bodyRow, label, s.body, s.ink)
+			d.centre(at, top+barHeight+0.6, bodyRow, label, l.body, l.ink)
 		}
 	}
+	return Bar{X: x, Y: top, Length: length, Metres: step * float64(n)}
+}
+
+func (s scaleBlock) draw(d *document, x, y, w float64) {
+	d.left(x, y, headRow-1, "Scale "+ratioText(s.ratio), s.head, s.ink)
+	top := y + headRow + 0.4
+	*s.drawn = s.drawBar(d, x, top, s.ratio, barRoom(w))
 	at := top + barHeight + 0.6 + bodyRow + 1
 	for _, l := range s.words(w) {
 		d.left(x, at, bodyRow, l, s.body, s.soft)

@@ -24,6 +24,7 @@ var kinds = []sheetKind{
 	{"customer", customerTitle, (*sheet).customerSheet},
 	{"van", "For the van", (*sheet).vanSheets},
 	{"layout", layoutTitle, nil},
+	{detailName, detailTitle, (*sheet).detailSheets},
 	{"posts", "Post sheet", (*sheet).postSheets},
 	{"signals", "Signal sheet", (*sheet).signalSheets},
 	{"radio", "Radio schedule", (*sheet).radioSheets},
@@ -94,6 +95,7 @@ type leaf struct {
 	blocks []placed
 	view   *drawing.View // of a map in layout.picture, nil for none
 	list   *drawing.List // what that map shows
+	insets []inset       // maps at scales of their own
 }
 
 // splitter is a block that may be cut in two: first takes at most h of height,
@@ -243,10 +245,14 @@ func (s *sheet) printSet(w io.Writer, names []string) (Info, error) {
 		if !slices.Contains(names, k.name) {
 			continue
 		}
+		if k.name == detailName && len(s.details) == 0 && len(names) > 1 {
+			info.Unneeded = append(info.Unneeded, k.name)
+			continue
+		}
 		p := part{kind: k}
 		if k.leaves == nil {
 			p.more = s.further(s.layout)
-			total += 1 + len(p.more)
+			total += s.layoutPages(p.more)
 		} else {
 			var err error
 			if p.leaves, err = k.leaves(s, k.title); err != nil {
@@ -273,7 +279,7 @@ func (s *sheet) printSet(w io.Writer, names []string) (Info, error) {
 			if err := s.printLayout(&info, p.more, n, total); err != nil {
 				return Info{}, err
 			}
-			n += 1 + len(p.more)
+			n += s.layoutPages(p.more)
 			continue
 		}
 		for i, l := range p.leaves {
@@ -290,7 +296,7 @@ func (s *sheet) printSet(w io.Writer, names []string) (Info, error) {
 			n++
 		}
 	}
-	info.Sheets = total
+	info.Sheets, info.Details = total, s.drawn
 	return info, d.write(w)
 }
 
@@ -305,6 +311,11 @@ func (s *sheet) drawLeaf(l leaf, n, total int) error {
 	}
 	for _, b := range l.blocks {
 		b.draw(s.doc, b.x, b.y, b.w)
+	}
+	for _, in := range l.insets {
+		if err := s.drawInset(in, n); err != nil {
+			return err
+		}
 	}
 	s.foot(l.layout, l.title, 0, n, total)
 	return nil

@@ -15,17 +15,17 @@ type fact struct{ label, value string }
 type summary struct {
 	look
 	facts     []fact
-	elsewhere bool // the faults are listed on the next sheet
+	elsewhere bool // they are listed on the next sheet
 }
 
 const factLabel = 22.0
 
-// lines returns the lines of fact i. Room is kept for saying that the faults
+// lines returns the lines of fact i. Room is kept for saying that the findings
 // stand elsewhere.
 func (s summary) lines(i int, w float64, elsewhere bool) []string {
 	v := s.facts[i].value
 	if elsewhere && s.facts[i].label == findingsLabel {
-		v += "; the faults stand on the next sheet"
+		v += "; those that count are listed on the next sheet"
 	}
 	if l := wrap(v, w-factLabel, sizeBody, false, 0); l != nil {
 		return l
@@ -50,82 +50,6 @@ func (s summary) draw(d *document, x, y, w float64) {
 			d.left(x+factLabel, y, bodyRow, l, s.body, s.ink)
 			y += bodyRow
 		}
-	}
-}
-
-// faultList is what stands in the way of the design, one by one. from and to
-// are those that show.
-type faultList struct {
-	look
-	heading  string
-	faults   []string
-	from, to int
-	more     string // said under them where some stand elsewhere
-}
-
-const (
-	faultIndent = 3.5
-	faultGap    = 0.6
-)
-
-func (l faultList) lines(i int, w float64) []string {
-	return wrap(l.faults[i], w-faultIndent, sizeBody, false, 0)
-}
-
-func (l faultList) entry(i int, w float64) float64 {
-	return float64(len(l.lines(i, w)))*bodyRow + faultGap
-}
-
-// fits returns up to which fault those from l.from on fit in h, heading and all;
-// where some are left over, reserve is kept free under them.
-func (l faultList) fits(w, h, reserve float64) int {
-	if l.heading != "" {
-		h -= headRow
-	}
-	to, n := l.from, len(l.faults)
-	for i := l.from; i < n; i++ {
-		if h -= l.entry(i, w); h < -1e-9 {
-			break
-		}
-		if i == n-1 || h >= reserve-1e-9 {
-			to = i + 1
-		}
-	}
-	return to
-}
-
-func (l faultList) height(w float64) float64 {
-	if l.from == l.to {
-		return 0
-	}
-	h := 0.0
-	if l.heading != "" {
-		h += headRow
-	}
-	for i := l.from; i < l.to; i++ {
-		h += l.entry(i, w)
-	}
-	if l.more != "" {
-		h += bodyRow
-	}
-	return h
-}
-
-func (l faultList) draw(d *document, x, y, w float64) {
-	if l.heading != "" {
-		d.left(x, y, headRow-1, l.heading, l.head, l.ink)
-		y += headRow
-	}
-	for i := l.from; i < l.to; i++ {
-		d.fill(disc(x+0.9, y+bodyRow/2, 0.5), l.ink)
-		for _, t := range l.lines(i, w) {
-			d.left(x+faultIndent, y, bodyRow, t, l.body, l.ink)
-			y += bodyRow
-		}
-		y += faultGap
-	}
-	if l.more != "" {
-		d.left(x, y, bodyRow, l.more, l.body, l.soft)
 	}
 }
 
@@ -310,18 +234,4 @@ func some(ids []string) string {
 		return strings.Join(ids[:most], ", ") + fmt.Sprintf(" and %d more", len(ids)-most)
 	}
 	return strings.Join(ids, ", ")
-}
-
-// faults returns what stands in the way of the design, in the result's order.
-func faults(res *analysis.Result) []string {
-	if res == nil {
-		return nil
-	}
-	var out []string
-	for _, f := range res.Findings {
-		if f.Severity == model.Fault && f.Accepted == nil {
-			out = append(out, clean(f.Text))
-		}
-	}
-	return out
 }

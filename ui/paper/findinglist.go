@@ -1,0 +1,193 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+
+	"pleach/model"
+	"pleach/model/analysis"
+)
+
+// listed is one finding under the heading of its sort.
+type listed struct {
+	head, text string
+	warning    bool
+}
+
+// Headings of the list of findings on the layout.
+const (
+	faultsHead   = "Faults"
+	acceptedHead = "Accepted"
+	warningsHead = "Warnings"
+	furtherHead  = "Further warnings" // where the summary has the others
+)
+
+// findingList is what the designer has to answer for, one by one: faults, what
+// somebody has accepted, warnings. from and to are those that show.
+type findingList struct {
+	look
+	all      []listed
+	from, to int
+	more     string // said under them where some stand elsewhere
+}
+
+const (
+	findingIndent = 3.5
+	findingGap    = 0.6
+	sortGap       = 2.2 // before the heading of another sort
+)
+
+// headed says whether a heading stands before finding i.
+func (l findingList) headed(i int) bool { return i == l.from || l.all[i].head != l.all[i-1].head }
+
+// heading is that before finding i.
+func (l findingList) heading(i int) string {
+	if i > 0 && l.all[i].head == l.all[i-1].head {
+		return l.all[i].head + continued
+	}
+	return l.all[i].head
+}
+
+func (l findingList) lines(i int, w float64) []string {
+	return wrap(l.all[i].text, w-findingIndent, sizeBody, false, 0)
+}
+
+// entry is the height of finding i with the heading before it.
+func (l findingList) entry(i int, w float64) float64 {
+	h := float64(len(l.lines(i, w)))*bodyRow + findingGap
+	if l.headed(i) {
+		h += headRow
+		if i > l.from {
+			h += sortGap
+		}
+	}
+	return h
+}
+
+// fits returns up to which finding those from l.from on fit in h; where some are
+// left over, reserve is kept free under them.
+func (l findingList) fits(w, h, reserve float64) int {
+	to, n := l.from, len(l.all)
+	for i := l.from; i < n; i++ {
+		if h -= l.entry(i, w); h < -1e-9 {
+			break
+		}
+		if i == n-1 || h >= reserve-1e-9 {
+			to = i + 1
+		}
+	}
+	return to
+}
+
+func (l findingList) height(w float64) float64 {
+	if l.from == l.to {
+		return 0
+	}
+	h := 0.0
+	for i := l.from; i < l.to; i++ {
+		h += l.entry(i, w)
+	}
+	if l.more != "" {
+		h += bodyRow
+	}
+	return h
+}
+
+func (l findingList) draw(d *document, x, y, w float64) {
+	for i := l.from; i < l.to; i++ {
+		if l.headed(i) {
+			if i > l.from {
+				y += sortGap
+			}
+			d.left(x, y, headRow-1, l.heading(i), l.head, l.ink)
+			y += headRow
+		}
+		d.fill(disc(x+0.9, y+bodyRow/2, 0.5), l.ink)
+		for _, t := range l.lines(i, w) {
+			d.left(x+findingIndent, y, bodyRow, t, l.body, l.ink)
+			y += bodyRow
+		}
+		y += findingGap
+	}
+	if l.more != "" {
+		d.left(x, y, bodyRow, l.more, l.body, l.soft)
+	}
+}
+
+// answerable lists faults, accepted findings with who accepted them and why, and
+// warnings in brief, each sort in the result's order. Stretches that are gaps for
+// other postures or crossed head-on are left to the summary, notes to the sheet of that
+// name.
+func answerable(res *analysis.Result) (faults []listed) {
+	if res == nil {
+		return nil
+	}
+	var accepted, warnings []listed
+	head := warningsHead
+	for i := range res.Findings {
+		f := &res.Findings[i]
+		switch {
+		case f.Accepted != nil:
+			accepted = append(accepted, listed{acceptedHead, acceptedText(f), false})
+		case f.Severity == model.Fault:
+			faults = append(faults, listed{faultsHead, clean(f.Text), false})
+		case f.Severity == model.Warning && (f.Rule == "head-on" || f.Posture != ""):
+			head = furtherHead
+		case f.Severity == model.Warning:
+			warnings = append(warnings, listed{"", inBrief(f.Text), true})
+		}
+	}
+	for i := range warnings {
+		warnings[i].head = head
+	}
+	return append(append(faults, accepted...), warnings...)
+}
+
+// acceptedText is a finding with who accepted it and why.
+func acceptedText(f *model.Finding) string {
+	a := f.Accepted
+	by := " Accepted"
+	if a.By != "" {
+		by += " by " + a.By
+	}
+	if a.At != "" {
+		by += ", " + longDay(a.At)
+	}
+	if a.Reason != "" {
+		by += ": " + strings.TrimRight(a.Reason, ". ")
+	}
+	return inBrief(f.Text) + clean(by) + "."
+}
+
+// inBrief is what a finding says before it explains.
+func inBrief(text string) string {
+	said, _, _ := strings.Cut(text, ": ")
+	return clean(strings.TrimRight(said, ". ")) + "."
+}
+
+// counted are the findings that are listed before the warnings.
+func counted(all []listed) (n int) {
+	for _, l := range all {
+		if !l.warning {
+			n++
+		}
+	}
+	return n
+}
+
+// withFindings returns the list of findings cut to what fits in h, and how many
+// those are.
+func (c contents) withFindings(w, h float64) (findingList, int) {
+	f := c.findings
+	if f.to = f.fits(w, h, bodyRow); f.to == 0 {
+		return f, 0
+	}
+	if rest := len(f.all) - f.to; rest > 0 {
+		where := "on the next sheet"
+		if c.noted && f.to >= counted(f.all) {
+			where = "among the notes"
+		}
+		f.more = fmt.Sprintf("%d more %s", rest, where)
+	}
+	return f, f.to
+}
