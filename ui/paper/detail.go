@@ -170,6 +170,9 @@ func (s *sheet) findDetails() []detail {
 	for _, g := range groups(s.crowded(), crowdReach*float64(s.layoutRatio())/1000) {
 		out = append(out, s.enlarge(g, widest, highest)...)
 	}
+	if out == nil {
+		return nil
+	}
 	// Details that overlap are one where that can be.
 	for merged := true; merged; {
 		merged = false
@@ -341,7 +344,10 @@ func (s *sheet) detailPage() (w, h float64) {
 }
 
 func (s *sheet) detailIntro() prose {
-	text := fmt.Sprintf("Where marks or names have no room on the layout at %s. Each part is marked there by a frame with the same letter.", ratioText(s.layoutRatio()))
+	text := fmt.Sprintf("Where marks or names have no room on the layout at %s.", ratioText(s.layoutRatio()))
+	if s.laid {
+		text += " Each part is marked there by a frame with the same letter."
+	}
 	if len(s.details) == 0 {
 		text = fmt.Sprintf("No details are needed: on the layout at %s every device has its name and stands clear of the next.", ratioText(s.layoutRatio()))
 		if s.empty {
@@ -478,6 +484,11 @@ func (s *sheet) drawFrames(d *document, at box, frames []detailFrame) {
 		r := rect(at.x+f.box.Min[0], at.y+f.box.Min[1], f.box.Max[0]-f.box.Min[0], f.box.Max[1]-f.box.Min[1])
 		d.stroke(r, drawing.Pen{Width: 1, Colour: s.paper})
 		d.stroke(r, s.detailPen())
+	}
+}
+
+func (s *sheet) drawFrameTags(d *document, at box, frames []detailFrame) {
+	for _, f := range frames {
 		s.drawTag(d, at, f.tag, f.letter, true)
 	}
 }

@@ -2,6 +2,8 @@ package paper
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"pleach/model"
@@ -21,6 +23,9 @@ const (
 	warningsHead = "Warnings"
 	furtherHead  = "Further warnings" // where the summary has the others
 )
+
+// mostOfKind is how many warnings of one rule are listed one by one. Chosen.
+const mostOfKind = 8
 
 // findingList is what the designer has to answer for, one by one: faults, what
 // somebody has accepted, warnings. from and to are those that show.
@@ -124,6 +129,7 @@ func answerable(res *analysis.Result) (faults []listed) {
 	}
 	var accepted, warnings []listed
 	head := warningsHead
+	kinds := map[string]int{}
 	for i := range res.Findings {
 		f := &res.Findings[i]
 		switch {
@@ -134,7 +140,14 @@ func answerable(res *analysis.Result) (faults []listed) {
 		case f.Severity == model.Warning && (f.Rule == "head-on" || f.Posture != ""):
 			head = furtherHead
 		case f.Severity == model.Warning:
-			warnings = append(warnings, listed{"", inBrief(f.Text), true})
+			if kinds[f.Rule]++; kinds[f.Rule] <= mostOfKind {
+				warnings = append(warnings, listed{"", inBrief(f.Text), true})
+			}
+		}
+	}
+	for _, rule := range slices.Sorted(maps.Keys(kinds)) {
+		if n := kinds[rule] - mostOfKind; n > 0 {
+			warnings = append(warnings, listed{"", fmt.Sprintf("%d more of the kind “%s” on the sheet of notes.", n, rule), true})
 		}
 	}
 	for i := range warnings {
@@ -176,18 +189,28 @@ func counted(all []listed) (n int) {
 }
 
 // withFindings returns the list of findings cut to what fits in h, and how many
-// those are.
-func (c contents) withFindings(w, h float64) (findingList, int) {
+// those are. devices says that the schedule stands on the same sheet.
+func (c contents) withFindings(w, h float64, devices bool) (findingList, int) {
 	f := c.findings
 	if f.to = f.fits(w, h, bodyRow); f.to == 0 {
 		return f, 0
 	}
 	if rest := len(f.all) - f.to; rest > 0 {
-		where := "on the next sheet"
-		if c.noted && f.to >= counted(f.all) {
-			where = "among the notes"
+		where := "on the sheet of notes"
+		if c.goesOn(f.to, devices) {
+			where = "on the next sheet"
 		}
 		f.more = fmt.Sprintf("%d more %s", rest, where)
 	}
 	return f, f.to
+}
+
+// goesOn says whether findings from the one given on are listed on a further sheet.
+// For warnings alone there is none: the notes have them.
+func (c contents) goesOn(found int, devices bool) bool {
+	if found < counted(c.findings.all) {
+		return true
+	}
+	more := !devices && len(c.devices.rows) > 0 || len(c.changes.rows) > 0 || len(c.stretches.rows) > 0 || len(c.aside.lines) > 0
+	return more && !c.noted && found < len(c.findings.all)
 }

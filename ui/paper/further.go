@@ -11,7 +11,7 @@ type furtherPage struct{ blocks []placed }
 func (s *sheet) further(l layout) []furtherPage {
 	c := s.contents(l.format)
 	found, rowsLeft := l.findings, 0
-	if c.noted && found >= counted(c.findings.all) {
+	if !c.goesOn(found, l.devices) {
 		found = len(c.findings.all)
 	}
 	if l.devices {

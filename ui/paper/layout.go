@@ -197,7 +197,7 @@ func (c contents) side(f Format, landscape bool, panelWidth float64, devices boo
 	if room < 0 || devices && w < table.least() {
 		return l, false
 	}
-	found, n := c.withFindings(w, room-blockGap)
+	found, n := c.withFindings(w, room-blockGap, devices)
 	l.findings = n
 	l.stack(x, l.panel.y+pad, w, append([]block{c.summary, found}, tops...)...)
 	l.stack(x, l.panel.y+l.panel.h-bottom, w, low...)
@@ -266,7 +266,7 @@ func (c contents) columns(f Format, landscape, devices bool, most float64) (layo
 	}
 	sw := cols[sum].w
 	spare := math.Max(h, most*l.frame.h) - 2*pad - stackHeight(sw, cols[sum].top...) - blockGap
-	found, n := c.withFindings(sw, spare)
+	found, n := c.withFindings(sw, spare, devices)
 	l.findings = n
 	cols[sum].top = append([]block{c.summary, found}, cols[sum].top[1:]...)
 	h = math.Max(h, stackHeight(sw, cols[sum].top...)+2*pad)
@@ -312,7 +312,7 @@ func (c contents) tiers(f Format, landscape, devices bool, most float64) (layout
 	middle := math.Max(c.summary.height(half), c.scale.height(half))
 	h := pad + stackHeight(w, append(append([]block{}, first...), legend)...) + blockGap + middle + blockGap + last
 	spare := middle - c.summary.height(half) - blockGap + math.Max(0, most*l.frame.h-h)
-	found, n := c.withFindings(half, spare)
+	found, n := c.withFindings(half, spare, devices)
 	l.findings = n
 	if more := stackHeight(half, c.summary, found) - middle; more > 0 {
 		h, middle = h+more, middle+more

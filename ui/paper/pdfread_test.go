@@ -37,6 +37,7 @@ type pdfText struct {
 	size float64
 	font string
 	s    string
+	up   bool // it reads up the page
 }
 
 // A pdfPath is one painted path in millimetres from the upper left.
@@ -94,6 +95,7 @@ func readContent(t testing.TB, b []byte, height float64) (out pdfPage) {
 	type state struct {
 		width, size float64
 		font        string
+		m           [6]float64 // of cm (ISO 32000-1, 8.3.4)
 	}
 	var (
 		now   state
@@ -102,6 +104,7 @@ func readContent(t testing.TB, b []byte, height float64) (out pdfPage) {
 		path  []orb.Point
 		at    orb.Point
 	)
+	now.m = [6]float64{1, 0, 0, 1, 0, 0}
 	num := func(i int) float64 {
 		v, err := strconv.ParseFloat(args[len(args)-1-i], 64)
 		if err != nil {
@@ -109,7 +112,10 @@ func readContent(t testing.TB, b []byte, height float64) (out pdfPage) {
 		}
 		return v
 	}
-	mm := func(x, y float64) orb.Point { return orb.Point{x / perInch * 25.4, (height - y) / perInch * 25.4} }
+	mm := func(x, y float64) orb.Point {
+		x, y = now.m[0]*x+now.m[2]*y+now.m[4], now.m[1]*x+now.m[3]*y+now.m[5]
+		return orb.Point{x / perInch * 25.4, (height - y) / perInch * 25.4}
+	}
 	for i := 0; i < len(b); {
 		switch c := b[i]; {
 		case c == ' ' || c == '\n' || c == '\r' || c == '[' || c == ']':
@@ -146,6 +152,10 @@ func readContent(t testing.TB, b []byte, height float64) (out pdfPage) {
 			saved = append(saved, now)
 		case "Q":
 			now, saved = saved[len(saved)-1], saved[:len(saved)-1]
+		case "cm":
+			a, m := [6]float64{num(5), num(4), num(3), num(2), num(1), num(0)}, now.m
+			now.m = [6]float64{a[0]*m[0] + a[1]*m[2], a[0]*m[1] + a[1]*m[3], a[2]*m[0] + a[3]*m[2], a[2]*m[1] + a[3]*m[3],
+				a[4]*m[0] + a[5]*m[2] + m[4], a[4]*m[1] + a[5]*m[3] + m[5]}
 		case "w":
 			now.width = num(0) / perInch * 25.4
 		case "Tf":
@@ -158,7 +168,7 @@ func readContent(t testing.TB, b []byte, height float64) (out pdfPage) {
 			for k := 0; k+1 < len(raw); k += 2 {
 				u = append(u, uint16(raw[k])<<8|uint16(raw[k+1]))
 			}
-			out.texts = append(out.texts, pdfText{at, now.size, now.font, string(utf16.Decode(u))})
+			out.texts = append(out.texts, pdfText{at, now.size, now.font, string(utf16.Decode(u)), now.m[1] > 0})
 		case "rg", "RG":
 			out.colours = append(out.colours, [3]float64{num(2), num(1), num(0)})
 		case "m":

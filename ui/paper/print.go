@@ -113,8 +113,8 @@ func Print(w io.Writer, in Input, opt Options) (Info, error) {
 	if s.differs != nil {
 		return Info{}, fmt.Errorf("print: %w", s.differs)
 	}
-	s.listed = slices.Contains(names, notesName)
-	if detailed := slices.Contains(names, detailName); detailed || slices.Contains(names, layoutName) {
+	s.listed, s.laid = slices.Contains(names, notesName), slices.Contains(names, layoutName)
+	if detailed := slices.Contains(names, detailName); detailed || s.laid {
 		if err := s.settle(); err != nil {
 			return Info{}, fmt.Errorf("print: %w", err)
 		}
@@ -208,6 +208,7 @@ type sheet struct {
 	changes    *compare.Result  // since the plan before; nil where none is compared with
 	differs    error            // the plan before cannot be compared with
 	listed     bool             // the notes are printed too, with what changed
+	laid       bool             // the layout is printed too
 	history    []model.Revision // the revision table, oldest first
 	changeList schedule         // what changed, one by one
 	ghosts     []ghost          // devices that stood elsewhere, or stand no more
@@ -535,8 +536,7 @@ func (s *sheet) printLayout(info *Info, more []furtherPage, n, total int) error 
 			p.block = s.title(p.w, l.format, n, total)
 			p.y += b.height(p.w) - p.height(p.w) // it stands in the corner
 		case summary:
-			all := answerable(s.in.Result)
-			b.elsewhere = l.findings == 0 && len(all) > 0 && !(s.listed && counted(all) == 0)
+			b.elsewhere = l.findings == 0 && s.contents(l.format).goesOn(0, l.devices)
 			p.block = b
 		case scaleBlock:
 			b.ratio = s.ratio
@@ -585,9 +585,10 @@ type mapping struct {
 	at   box
 	name string // of the sheet it is on
 	// keep are the places where no name may stand, millimetres from the map's upper
-	// left, and over draws what stands there, nil for nothing.
-	keep []orb.Bound
-	over func(d *document)
+	// left. over draws what lies under the names, top what stands in those places; nil
+	// for nothing.
+	keep      []orb.Bound
+	over, top func(d *document)
 }
 
 // placeLabels finds the labels' places on a map.
@@ -656,6 +657,10 @@ func (s *sheet) drawMap(m mapping) ([]string, error) {
 	}
 	if changes != nil {
 		changes.over()
+	}
+	if m.top != nil {
+		d.layer(outlineLayer)
+		m.top(d)
 	}
 	d.pdf.EndLayer()
 	d.restore()

@@ -2,8 +2,8 @@ package paper
 
 import (
 	"fmt"
-	"image/color"
 	"math"
+	"slices"
 	"strconv"
 
 	"github.com/paulmach/orb"
@@ -80,11 +80,14 @@ func (s *sheet) matchLines(i int) (out []matchLine) {
 	view := t.views[i]
 	w, h := view.Width, view.Height
 	for _, side := range sides {
-		k, ok := s.onwards(i, side)
-		if !ok {
+		next := s.onwards(i, side)
+		if next == nil {
 			continue
 		}
-		m := matchLine{text: "match line: see sheet " + strconv.Itoa(t.number(k)), upright: side[0] != 0}
+		m := matchLine{text: "match line: see sheet " + strconv.Itoa(t.number(next[0])), upright: side[0] != 0}
+		if len(next) > 1 {
+			m.text = fmt.Sprintf("match line: see sheets %d and %d", t.number(next[0]), t.number(next[1]))
+		}
 		var along func(share float64) orb.Point
 		switch side {
 		case cell{-1, 0}:
@@ -113,46 +116,53 @@ func (s *sheet) matchLines(i int) (out []matchLine) {
 	return out
 }
 
-// onwards returns the sheet on which the map goes on beyond a side of sheet i: the
-// one beside it or, where none is needed there, the one across the corner to which a
-// boundary runs.
-func (s *sheet) onwards(i int, side cell) (k int, ok bool) {
+// onwards returns the sheets on which the map goes on beyond a side of sheet i: the
+// one beside it or, where none is needed there, those across the corners to which a
+// boundary runs by way of that place.
+func (s *sheet) onwards(i int, side cell) (next []int) {
 	t := s.tiled
-	if k, ok = t.beside(i, side[0], side[1]); ok {
-		return k, true
+	if k, ok := t.beside(i, side[0], side[1]); ok {
+		return []int{k}
 	}
-	own := t.own(i)
+	if !s.crossed(i, side) {
+		return nil
+	}
 	across := 0 // the axis along the side
 	if side[0] != 0 {
 		across = 1
 	}
-	edge := own
-	if at := 1 - across; side[at] < 0 {
-		edge.Max[at] = edge.Min[at] + 0.1*t.views[i].MetresPerUnit
-	} else {
-		edge.Min[at] = edge.Max[at] - 0.1*t.views[i].MetresPerUnit
-	}
-	near := math.Inf(1)
-	for n := range s.list.Items {
-		it := &s.list.Items[n]
-		if it.Kind != drawing.LineKind || it.Meaning != drawing.Boundary || len(it.Line) == 0 || !it.Line.Bound().Intersects(edge) {
-			continue
-		}
-		for _, part := range clip.LineString(edge, it.Line.Clone()) {
-			for _, turn := range []int{-1, 1} {
-				to := side
-				to[across] = turn
-				corner := edge.Min[across] // rows run south
-				if (turn > 0) == (across == 0) {
-					corner = edge.Max[across]
-				}
-				if o, there := t.beside(i, to[0], to[1]); there && math.Abs(part[0][across]-corner) < near {
-					k, ok, near = o, true, math.Abs(part[0][across]-corner)
-				}
-			}
+	for _, turn := range []int{-1, 1} {
+		to, back := side, cell{}
+		to[across], back[across] = turn, -turn
+		if o, there := t.beside(i, to[0], to[1]); there && s.crossed(o, back) {
+			next = append(next, o)
 		}
 	}
-	return k, ok
+	return next
+}
+
+// crossed says whether a boundary crosses a side of what sheet i is for.
+func (s *sheet) crossed(i int, side cell) bool {
+	edge := s.tiled.own(i)
+	thin := 0.1 * s.tiled.views[i].MetresPerUnit
+	switch side {
+	case cell{-1, 0}:
+		edge.Max[0] = edge.Min[0] + thin
+	case cell{1, 0}:
+		edge.Min[0] = edge.Max[0] - thin
+	case cell{0, -1}: // rows run south
+		edge.Min[1] = edge.Max[1] - thin
+	default:
+		edge.Max[1] = edge.Min[1] + thin
+	}
+	return slices.ContainsFunc(s.list.Items, func(it drawing.Item) bool {
+		return it.Kind == drawing.LineKind && it.Meaning == drawing.Boundary && runsIn(it.Line, edge)
+	})
+}
+
+// runsIn says whether part of a line lies in a box.
+func runsIn(line orb.LineString, b orb.Bound) bool {
+	return len(line) > 1 && line.Bound().Intersects(b) && len(clip.LineString(b, line.Clone())) > 0
 }
 
 // crowding is how much of the plan lies within a box on a map: most for a mark,
@@ -166,8 +176,7 @@ func (s *sheet) crowding(view drawing.View, b orb.Bound) (cost float64) {
 		switch {
 		case it.Kind == drawing.MarkKind && ground.Pad(half).Contains(it.At):
 			cost += 12
-		case it.Kind != drawing.LineKind || it.Meaning == drawing.ChainageTick || len(it.Line) == 0 || !it.Line.Bound().Intersects(ground):
-		case len(clip.LineString(ground, it.Line.Clone())) == 0:
+		case it.Kind != drawing.LineKind || it.Meaning == drawing.ChainageTick || !runsIn(it.Line, ground):
 		case it.Layer == drawing.BoundaryLayer:
 			cost += 4
 		case it.Layer == drawing.LinkLayer:
@@ -201,6 +210,9 @@ func (s *sheet) tileMap(i int) mapping {
 			d.stroke(path, drawing.Pen{Width: pen.Width + 0.8, Colour: s.paper})
 			d.stroke(path, pen)
 		}
+		s.drawFrames(d, m.at, frames)
+	}
+	m.top = func(d *document) {
 		for _, l := range lines {
 			b := l.textBox()
 			d.fill(rings(rect(m.at.x+b.Min[0], m.at.y+b.Min[1], b.Max[0]-b.Min[0], b.Max[1]-b.Min[1])), s.paper)
@@ -211,7 +223,7 @@ func (s *sheet) tileMap(i int) mapping {
 				d.left(m.at.x+l.at[0]-half, m.at.y+l.at[1]-bodyRow/2, bodyRow, l.text, s.strong, s.ink)
 			}
 		}
-		s.drawFrames(d, m.at, frames)
+		s.drawFrameTags(d, m.at, frames)
 	}
 	return m
 }
@@ -229,6 +241,20 @@ type outlineTag struct {
 	text string
 	box  orb.Bound
 }
+
+// tagPlaces are where in its outline the number of a sheet may stand, as shares of
+// the width and height: rather at a corner, then at an edge.
+var tagPlaces = func() []orb.Point {
+	out := []orb.Point{{0, 0}, {1, 0}, {0, 1}, {1, 1}}
+	for _, y := range []float64{0, 1, 0.5, 0.25, 0.75} {
+		for _, x := range []float64{0.5, 0, 1, 0.25, 0.75} {
+			if p := (orb.Point{x, y}); !slices.Contains(out, p) {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}()
 
 // tagBox is the room of a short text in a frame, its middle at p.
 func tagBox(p orb.Point, text string) orb.Bound {
@@ -259,6 +285,7 @@ func (s *sheet) keyMap(m mapping) mapping {
 	}
 	var tags []outlineTag
 	if t != nil {
+		m.list = keyList(m.list)
 		window := orb.Bound{Max: orb.Point{m.view.Width, m.view.Height}}.Pad(-1)
 		for i := range t.views {
 			c := onMap(m.view, t.own(i))
@@ -267,11 +294,11 @@ func (s *sheet) keyMap(m mapping) mapping {
 			tag := outlineTag{text: strconv.Itoa(t.number(i))}
 			least := math.Inf(1)
 			half := tagBox(orb.Point{}, tag.text).Max
-			for n, v := range []orb.Point{{0, 0}, {1, 0}, {0, 1}, {1, 1}, {0.5, 0}, {0, 0.5}, {1, 0.5}, {0.5, 1}, {0.5, 0.5}, {0.25, 0}, {0.75, 0}, {0.25, 0.5}, {0.75, 0.5}} {
+			for n, v := range tagPlaces {
 				x0, x1 := in.Min[0]+half[0]+0.8, in.Max[0]-half[0]-0.8
 				y0, y1 := in.Min[1]+half[1]+0.8, in.Max[1]-half[1]-0.8
 				b := tagBox(orb.Point{x0 + v[0]*(x1-x0), y0 + v[1]*(y1-y0)}, tag.text)
-				if cost := float64(n)*0.3 + s.crowding(m.view, b.Pad(0.5)); cost < least {
+				if cost := float64(n)*0.02 + s.crowding(m.view, b.Pad(0.5)); cost < least {
 					least, tag.box = cost, b
 				}
 			}
@@ -294,12 +321,41 @@ func (s *sheet) keyMap(m mapping) mapping {
 				d.stroke([]orb.Point{{m.at.x + e[0][0], m.at.y + e[0][1]}, {m.at.x + e[1][0], m.at.y + e[1][1]}}, pen)
 			}
 		}
+		s.drawFrames(d, m.at, frames)
+	}
+	m.top = func(d *document) {
 		for _, g := range tags {
 			s.drawTag(d, m.at, g.box, g.text, false)
 		}
-		s.drawFrames(d, m.at, frames)
+		s.drawFrameTags(d, m.at, frames)
 	}
 	return m
+}
+
+// mostGapNumbers is how many gaps are numbered on a key plan. Chosen: more would
+// hide it.
+const mostGapNumbers = 24
+
+// keyList is the plan without the names that find no room beside their marks and
+// without figures on links: the sheets that are outlined have them.
+func keyList(list *drawing.List) *drawing.List {
+	gaps := 0
+	for i := range list.Items {
+		if list.Items[i].Meaning == drawing.GapNumber {
+			gaps++
+		}
+	}
+	out := &drawing.List{}
+	for _, it := range list.Items {
+		if it.Kind == drawing.LabelKind {
+			it.Must = false
+			if it.Meaning == drawing.MarginFigure || it.Meaning == drawing.GapNumber && gaps > mostGapNumbers {
+				continue
+			}
+		}
+		out.Add(it)
+	}
+	return out
 }
 
 // edges are the outlines of the sheets on a map, each edge once.
@@ -343,7 +399,7 @@ func (k tileKey) draw(d *document, x, y, w float64) {
 	for i := range t.views {
 		c := onMap(v, t.own(i))
 		if i == k.this {
-			d.fill(rings(rect(x+c.Min[0], y+c.Min[1], c.Max[0]-c.Min[0], c.Max[1]-c.Min[1])), thisTint(s.look))
+			d.fill(rings(rect(x+c.Min[0], y+c.Min[1], c.Max[0]-c.Min[0], c.Max[1]-c.Min[1])), s.ink)
 		}
 	}
 	for i := range s.list.Items {
@@ -363,24 +419,18 @@ func (k tileKey) draw(d *document, x, y, w float64) {
 	for i := range t.views {
 		c := onMap(v, t.own(i))
 		text := strconv.Itoa(t.number(i))
-		font := s.small
+		tw := width(text, sizeSchedule, true) + 0.8
+		if tw > c.Max[0]-c.Min[0]-0.4 || smallRow*0.8 > c.Max[1]-c.Min[1]-0.4 {
+			continue
+		}
+		paper, ink := s.paper, s.ink
 		if i == k.this {
-			font = s.smallStrong
+			paper, ink = ink, paper
 		}
-		if width(text, font.Size, true)+0.6 <= c.Max[0]-c.Min[0] && smallRow*0.8 <= c.Max[1]-c.Min[1] {
-			under := s.paper
-			if i == k.this {
-				under = thisTint(s.look)
-			}
-			tw := width(text, font.Size, true) + 0.8
-			d.fill(rings(rect(x+c.Center()[0]-tw/2, y+c.Center()[1]-smallRow/2, tw, smallRow)), under)
-			d.centre(x+c.Center()[0], y+c.Center()[1]-smallRow/2, smallRow, text, font, s.ink)
-		}
+		d.fill(rings(rect(x+c.Center()[0]-tw/2, y+c.Center()[1]-smallRow*0.4, tw, smallRow*0.8)), paper)
+		d.centre(x+c.Center()[0], y+c.Center()[1]-smallRow/2, smallRow, text, s.smallStrong, ink)
 	}
 }
-
-// thisTint fills the sheet at hand in the key.
-func thisTint(l look) color.NRGBA { return between(l.ink, l.paper, 0.75) }
 
 // drawTile draws sheet i of the tiling, number n of total; key is the number of
 // the key plan.
