@@ -47,7 +47,7 @@ func (w *window) print() {
 	scale := panel.NewPick(scales...)
 	scale.Set(0, "", false)
 	scale.Commit = func(v any) error { scale.Set(v, "", false); opt.Scale = v.(int); return nil }
-	tile := panel.NewPick(panel.Option{Value: false, Label: "one sheet"}, panel.Option{Value: true, Label: "as many sheets as the scale needs"})
+	tile := panel.NewPick(panel.Option{Value: false, Label: "one sheet"}, panel.Option{Value: true, Label: "as many sheets as needed"})
 	tile.Set(false, "", false)
 	tile.Commit = func(v any) error { tile.Set(v, "", false); opt.Tile = v.(bool); return nil }
 	mono := panel.NewPick(panel.Option{Value: false, Label: "yes"}, panel.Option{Value: true, Label: "no"})
