@@ -397,8 +397,7 @@ type inset struct {
 func (s *sheet) drawInset(in inset, n int) error {
 	d := s.doc
 	w, h := in.size()
-	head := tagBox(orb.Point{}, in.letter)
-	half := head.Max
+	half := tagBox(orb.Point{}, in.letter).Max
 	at := box{in.x, in.y, w, h}
 	s.drawTag(d, at, tagBox(orb.Point{half[0], half[1]}, in.letter), in.letter, true)
 	d.left(in.x+2*half[0]+2, in.y, 2*half[1], ratioText(in.ratio), s.head, s.ink)

@@ -8,6 +8,10 @@
 // as the schedule of two hundred devices, goes on further sheets of the same
 // document.
 //
+// A layout that is spread over several sheets has this as its key plan; tiles.go
+// lays the grid of the sheets, tilesheet.go draws them. What crowds on the layout is
+// drawn larger on the sheet of details.
+//
 // The map is a drawing.List, rendered by package drawing on a Canvas that
 // writes PDF. Map and legend take their looks from one drawing.Theme.
 //

@@ -26,6 +26,7 @@ var looks = []struct {
 	{"customer", Options{Sheets: []string{"customer"}, Paper: A4}, 1},
 	{"layout", Options{Paper: A4}, 1},
 	{"layout-mono", Options{Paper: A4, Mono: true}, 1},
+	{"tile", Options{Tile: true, Scale: 500, Paper: A4}, 3},
 	{"post", Options{Sheets: []string{"posts"}, Paper: A4}, 1},
 	{"boundary", Options{Sheets: []string{"boundary"}, Paper: A4}, 1},
 	{"addresses", Options{Sheets: []string{"addresses"}, Paper: A4}, 1},
