@@ -276,12 +276,12 @@ func (r reader) value(info KindInfo) any {
 		}
 		return s
 	case KindRepeater:
-		return &Repeater{Antenna: r.number(p("antenna_height_m")), Address: r.whole(p("address")), Radio: r.radio(), Note: r.text("note", false)}
+		return &Repeater{Antenna: r.number(p("antenna_height_m")), Address: r.whole(p("address")), Radio: r.radio(), Supply: r.supply(), Note: r.text("note", false)}
 	case KindReceiver:
 		rx := &Receiver{Antenna: r.number(p("antenna_height_m")), Radio: r.radio(), Note: r.text("note", false)}
 		outs, _ := r.list("outputs")
 		for _, o := range outs {
-			rx.Outputs = append(rx.Outputs, Output{Zone: o.label("zone"), Type: o.choice("type", "", []string{"relay", "serial", "ip"}),
+			rx.Outputs = append(rx.Outputs, Output{Zone: o.label("zone"), Type: o.choice("type", "", OutputTypes),
 				Number: o.label("number"), Input: o.label("input"), Preset: o.label("preset")})
 		}
 		return rx

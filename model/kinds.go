@@ -109,6 +109,7 @@ var (
 	tallness    = num("height_m", "Height", "m", 0, 200)
 	address     = Property{Name: "address", Label: "Address", Type: Whole, Min: 0, Max: 65535, Bounded: true, Help: "unique over sensors and repeaters"}
 	roadWidth   = num("width_m", "Width", "m", 0, 200).above().chosen()
+	supplyProp  = other("supply", "Supply", "capacity_mah, cell_v, sleep_ua, message_mj, supervision_s, self_discharge_per_year")
 	radioProp   = other("radio", "Radio", "erp_dbm, sensitivity_dbm, antenna_gain_dbi, feeder_loss_db, installation_loss_db, installation_terms")
 )
 
@@ -135,7 +136,7 @@ var Catalogue = []KindInfo{
 		num("tilt_deg", "Tilt", "°", -45, 89).required().help("depression of the axis below the horizontal"),
 		other("masked", "Masked", "sectors relative to the bearing, clockwise from from_deg to to_deg"),
 		antHeight, address, radioProp, text("zone", "Zone"), text("mount", "Mount"), text("note", "Note")}},
-	{KindRepeater, "Repeater", "RP", Point, []Property{nameProp, antHeight.required(), address, radioProp, text("note", "Note")}},
+	{KindRepeater, "Repeater", "RP", Point, []Property{nameProp, antHeight.required(), address, radioProp, supplyProp, text("note", "Note")}},
 	{KindReceiver, "Receiver", "RX", Point, []Property{nameProp, antHeight.required(), radioProp, other("outputs", "Outputs", "zone, type, number, input, preset"), text("note", "Note")}},
 	{KindReading, "Reading", "M", Point | None, []Property{other("of", "Of", "ids"), choice("what", "What", "signal", "walk-test", "soak", "as-fitted"),
 		other("value", "Value", ""), text("unit", "Unit"), text("at", "At"), text("by", "By"),

@@ -35,6 +35,7 @@ type Repeater struct {
 	Antenna float64 // metres above the ground at the post
 	Address *int
 	Radio   Radio
+	Supply  *Supply // nil where none is stated
 	Note    string
 }
 
@@ -151,7 +152,7 @@ type SensorModel struct {
 	MountMax float64 // metres
 	Lobes    []Lobe
 	Radio    Radio
-	Supply   Object // as in the file
+	Supply   *Supply // nil where none is stated
 	Optics   Optics
 	raw      Object
 }

@@ -92,6 +92,8 @@ type Settings struct {
 	Calibration     Calibration
 
 	Addresses Addresses
+	Spares    Spares
+	Batteries Batteries
 
 	Declination   float64 // degrees, east positive
 	DeclinationOn string
@@ -195,6 +197,10 @@ var SettingsTable = []Setting{
 	{"addresses.order", choice("order", "Bit that switch 1 sets", HighestFirst, LowestFirst).def(HighestFirst).chosen()},
 	{"addresses.base", Property{Name: "base", Label: "Address with all switches off", Type: Whole, Min: 0, Max: 65535, Bounded: true, Default: 0.0, Chosen: true}},
 	{"addresses.reserved", text("reserved", "Addresses kept for other equipment").help("addresses and ranges, such as 0, 240-255")},
+	{"spares.share", num("share", "Spares, as a share", "", 0, 1).def(0.05).chosen().help("of the number of each kind of device and battery, rounded up")},
+	{"spares.least", Property{Name: "least", Label: "Spares of each kind, at least", Type: Whole, Min: 0, Max: 100, Bounded: true, Default: 1.0, Chosen: true}},
+	{"batteries.usable", num("usable", "Part of a battery that serves", "", 0, 1).above().def(0.7).chosen().help("what cold and the end of its life leave of the nominal capacity")},
+	{"batteries.most_years", num("most_years", "Years after which any battery is changed", "", 0, 40).above().def(10.0).chosen()},
 	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
 	{"north.on", text("on", "Declination on")},
 	{"national_grid.crs", text("crs", "National grid").help("code of the grid in which places are also given on paper, such as EPSG:27700; UTM unless stated")},
@@ -216,7 +222,7 @@ var SettingsTable = []Setting{
 // ForSheets reports whether the setting at path serves the printed sheets alone.
 func ForSheets(path string) bool {
 	group, _, _ := strings.Cut(path, ".")
-	return group == "quotation" || group == "visit"
+	return group == "quotation" || group == "visit" || group == "spares" || group == "batteries"
 }
 
 // SettingInfo returns the description of a setting by its path.
@@ -319,6 +325,10 @@ func readSettings(o Object, flaws *[]Flaw) (s Settings) {
 		set.flaw("reserved", "%v", err)
 	}
 	s.Addresses.Reserved = reserved
+	spares, _ := r.sub("spares")
+	s.Spares = Spares{spares.number(p("spares.share")), int(spares.number(p("spares.least")))}
+	cells, _ := r.sub("batteries")
+	s.Batteries = Batteries{cells.number(p("batteries.usable")), cells.number(p("batteries.most_years"))}
 	n, _ := r.sub("north")
 	s.Declination, s.DeclinationOn = n.number(p("north.declination_deg")), n.text("on", false)
 	nat, _ := r.sub("national_grid")
@@ -443,9 +453,7 @@ func (r reader) model() SensorModel {
 	if m.MountMax == 0 {
 		m.MountMax = mountMax.Max
 	}
-	if sub, ok := r.sub("supply"); ok {
-		m.Supply = sub.o
-	}
+	m.Supply = r.supply()
 	o, _ := r.sub("optics")
 	m.Optics = Optics{o.maybe(zoneWidth), o.maybe(zoneHeight), o.maybe(zonePeriod), o.maybe(lowHz), o.maybe(highHz)}
 	if x := m.Optics; x.LowHz != nil && x.HighHz != nil && *x.LowHz >= *x.HighHz {

@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -59,7 +58,11 @@ func (r *Result) comply() *Compliance {
 		c.Devices = append(c.Devices, OnAir{ID: a.feature.ID, Kind: a.feature.Kind, ERP: a.radio.ERPDBm})
 	}
 	for _, w := range r.works {
-		add(w.antenna, 3600/supply(w.model, "supervision_s", hourSupervision), supply(w.model, "events_per_day", dayEvents))
+		q := w.model.Supply
+		if q == nil {
+			q = new(model.Supply)
+		}
+		add(w.antenna, 3600/above(q.Supervision, hourSupervision), above(q.Events, dayEvents))
 	}
 	for _, a := range r.net.hubs {
 		if a.feature.Kind == model.KindReceiver {
@@ -92,14 +95,12 @@ func (r *Result) comply() *Compliance {
 	return c
 }
 
-// supply returns a number above 0 of a sensor model's supply, or def.
-func supply(m model.SensorModel, name string, def float64) float64 {
-	raw, ok := m.Supply.Get(name)
-	var v float64
-	if !ok || json.Unmarshal(raw, &v) != nil || v <= 0 {
+// above returns a number that is stated and above 0, else def.
+func above(v *float64, def float64) float64 {
+	if v == nil || *v <= 0 {
 		return def
 	}
-	return v
+	return *v
 }
 
 // ruleRadioRules: what the radio rules do not let the devices do. One finding tells

@@ -144,6 +144,7 @@ func SettingValues(s model.Settings) map[string]any {
 		"radio.message_s": s.Traffic.Message, "radio.copies": s.Traffic.Copies, "radio.bandwidth_khz": s.Traffic.Bandwidth,
 		"radio.storm_alarms": s.Traffic.StormAlarms, "radio.storm_s": s.Traffic.StormWindow,
 		"addresses.switches": s.Addresses.Switches, "addresses.order": s.Addresses.Order, "addresses.base": s.Addresses.Base, "addresses.reserved": s.Addresses.ReservedText(),
+		"spares.share": s.Spares.Share, "spares.least": s.Spares.Least, "batteries.usable": s.Batteries.Usable, "batteries.most_years": s.Batteries.MostYears,
 		"north.declination_deg": s.Declination, "north.on": s.DeclinationOn, "national_grid.crs": s.NationalGrid,
 		"way_in.probability": s.WayIn.Probability, "way_in.width_m": s.WayIn.Width,
 		"response.time_s": s.Response.Time, "response.sd_share": s.Response.SDShare, "response.communication": s.Response.Communication,

@@ -85,8 +85,27 @@ func newDesk(t *testing.T) *desk {
 	return d
 }
 
-// startDisplay has Xvfb choose a free display.
+// startDisplay has Xvfb choose a free display. Where another one takes the same
+// number at that moment and no client gets in, it asks again.
 func (d *desk) startDisplay() {
+	d.t.Helper()
+	for try := 0; ; try++ {
+		stop := d.tryDisplay()
+		for end := time.Now().Add(5 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+			if strings.HasPrefix(d.xdotool("getdisplaygeometry"), "1600 ") {
+				d.t.Cleanup(stop)
+				return
+			}
+		}
+		stop()
+		if try == 4 {
+			d.t.Fatalf("Xvfb names display %s, but no client gets in", d.display)
+		}
+	}
+}
+
+// tryDisplay starts Xvfb on a display of its choice and returns what ends it.
+func (d *desk) tryDisplay() (stop func()) {
 	d.t.Helper()
 	r, w, err := os.Pipe()
 	if err != nil {
@@ -98,24 +117,28 @@ func (d *desk) startDisplay() {
 		d.t.Skipf("Xvfb does not start: %v", err)
 	}
 	w.Close()
-	d.t.Cleanup(func() {
+	stop = func() {
 		x.Process.Kill()
 		x.Wait()
-	})
+	}
 	line := make(chan string, 1)
 	go func() {
 		s, _ := bufio.NewReader(r).ReadString('\n')
+		r.Close()
 		line <- strings.TrimSpace(s)
 	}()
 	select {
 	case s := <-line:
 		if _, err := strconv.Atoi(s); err != nil {
+			stop()
 			d.t.Skipf("Xvfb does not start: it names display %q", s)
 		}
 		d.display = ":" + s
 	case <-time.After(patience):
+		stop()
 		d.t.Fatal("Xvfb does not say which display it is")
 	}
+	return stop
 }
 
 func (d *desk) xdotool(args ...string) string {

@@ -340,8 +340,16 @@ func (r *pageRenderer) flow(runs []run, x, y, right, size float32, strong bool) 
 			line = ""
 		}
 	}
-	for _, w := range wordsOf(runs) {
+	words := wordsOf(runs)
+	for i, w := range words {
 		st := run{strong: w.run.strong || strong, code: w.run.code}
+		right := right
+		for _, tail := range words[i+1:] { // what no space parts from it stays on its line
+			if tail.space {
+				break
+			}
+			right -= textWidth(tail.text, size, tail.run.strong || strong)
+		}
 		next := w.text
 		if w.space && x > left {
 			next = " " + next

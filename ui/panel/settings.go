@@ -164,6 +164,14 @@ func settingValue(s *model.Settings, path string) any {
 		return float64(s.Addresses.Base)
 	case "addresses.reserved":
 		return s.Addresses.ReservedText()
+	case "spares.share":
+		return s.Spares.Share
+	case "spares.least":
+		return float64(s.Spares.Least)
+	case "batteries.usable":
+		return s.Batteries.Usable
+	case "batteries.most_years":
+		return s.Batteries.MostYears
 	case "north.declination_deg":
 		return s.Declination
 	case "north.on":
