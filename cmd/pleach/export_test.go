@@ -427,7 +427,7 @@ func TestOutsideASpreadsheetLibraryReadsTypedCellsAndFrozenHeadings(t *testing.T
 		near(t, s.ID+" margin", v, s.Margin, 1e-3)
 	}
 	_, rows = sheetRows(t, f, "bill")
-	if rows[0][3] != "2" || rows[1][3] != "1" {
+	if rows[0][6] != "3" || rows[1][6] != "2" {
 		t.Errorf("bill: %v", rows)
 	}
 }

@@ -50,36 +50,17 @@ func (r *Result) comply() *Compliance {
 	}
 	t := s.Traffic
 	c := &Compliance{Rules: *s.Rules}
-	place := map[string]int{}
-	var own []spectrum.Traffic
-	add := func(a antenna, supervision, events float64) {
-		place[a.feature.ID] = len(own)
-		own = append(own, spectrum.Traffic{Supervision: supervision, Alarms: events * busyShare, Airtime: t.Message, Copies: t.Copies})
-		c.Devices = append(c.Devices, OnAir{ID: a.feature.ID, Kind: a.feature.Kind, ERP: a.radio.ERPDBm})
-	}
 	for _, w := range r.works {
-		q := w.model.Supply
-		if q == nil {
-			q = new(model.Supply)
-		}
-		add(w.antenna, 3600/above(q.Supervision, hourSupervision), above(q.Events, dayEvents))
+		c.Devices = append(c.Devices, OnAir{ID: w.antenna.feature.ID, Kind: model.KindSensor, ERP: w.antenna.radio.ERPDBm})
 	}
 	for _, a := range r.net.hubs {
-		if a.feature.Kind == model.KindReceiver {
-			add(a, 0, 0)
-		} else {
-			add(a, 3600/hourSupervision, 0)
-		}
+		c.Devices = append(c.Devices, OnAir{ID: a.feature.ID, Kind: a.feature.Kind, ERP: a.radio.ERPDBm})
 	}
-	// A repeater's own messages take the rest of a route that passes it: see spectrum.Loads.
-	routes, longest := make([][]int, len(own)), 1
+	longest := 1
 	for i := range r.Sensors {
-		for _, id := range r.Sensors[i].Route {
-			routes[i] = append(routes[i], place[id])
-		}
-		longest = max(longest, len(routes[i])-1)
+		longest = max(longest, len(r.Sensors[i].Route)-1)
 	}
-	for i, load := range spectrum.Loads(own, routes) {
+	for i, load := range r.loads(busyShare, t.Message) {
 		d := &c.Devices[i]
 		use := spectrum.Use{FreqMHz: s.Frequency, ERPDBm: d.ERP, AirtimeS: load.Total(), SupervisionS: load.Supervision}
 		if load.Total() > 0 {
@@ -93,6 +74,59 @@ func (r *Result) comply() *Compliance {
 	c.Storm = spectrum.Storm{Alarms: min(t.StormAlarms, len(r.Sensors)), Window: t.StormWindow, Airtime: t.Message, Copies: t.Copies, Links: longest}
 	c.Success = c.Storm.Success()
 	return c
+}
+
+// loads returns how long each device is on the air, seconds an hour, sensors
+// first, then repeaters and receivers: share of a day's alarms come in that hour,
+// and a message lasts airtime seconds.
+func (r *Result) loads(share, airtime float64) []spectrum.Load {
+	place := map[string]int{}
+	var own []spectrum.Traffic
+	add := func(a antenna, supply *model.Supply, events float64) {
+		if supply == nil {
+			supply = new(model.Supply)
+		}
+		place[a.feature.ID] = len(own)
+		own = append(own, spectrum.Traffic{Supervision: 3600 / above(supply.Supervision, hourSupervision), Alarms: above(supply.Events, events) * share,
+			Airtime: airtime, Copies: r.Plan.Settings.Traffic.Copies})
+	}
+	for _, w := range r.works {
+		add(w.antenna, w.model.Supply, dayEvents)
+	}
+	for _, a := range r.net.hubs {
+		if rp, ok := a.feature.Value.(*model.Repeater); ok {
+			add(a, rp.Supply, 0)
+			continue
+		}
+		place[a.feature.ID] = len(own)
+		own = append(own, spectrum.Traffic{Airtime: airtime})
+	}
+	// A repeater's own messages take the rest of a route that passes it: see spectrum.Loads.
+	routes := make([][]int, len(own))
+	for i := range r.Sensors {
+		for _, id := range r.Sensors[i].Route {
+			routes[i] = append(routes[i], place[id])
+		}
+	}
+	return spectrum.Loads(own, routes)
+}
+
+// Messages returns how many messages each sensor and repeater sends in an hour, on
+// average over a day of as many alarms as its supply states: its own and those it
+// forwards, each as often as the plan has it sent. What no supply states is
+// chosen: one message of supervision an hour, 50 alarms a day of a sensor.
+func (r *Result) Messages() map[string]float64 {
+	out := map[string]float64{}
+	loads := r.loads(1.0/24, 1) // of one second each: seconds are messages
+	for i, w := range r.works {
+		out[w.antenna.feature.ID] = loads[i].Total()
+	}
+	for i, a := range r.net.hubs {
+		if a.feature.Kind == model.KindRepeater {
+			out[a.feature.ID] = loads[len(r.works)+i].Total()
+		}
+	}
+	return out
 }
 
 // above returns a number that is stated and above 0, else def.

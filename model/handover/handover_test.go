@@ -79,14 +79,21 @@ func TestAddressesStandInOrderAndThoseMissingLast(t *testing.T) {
 	}
 }
 
-func TestTheBillCountsWhatThePlanHas(t *testing.T) {
+func TestTheBillAndTheBatteriesStandInTables(t *testing.T) {
+	r := run(t, wired())
 	got := map[string]int{}
-	for _, r := range table(t, run(t, wired()), "bill").Rows {
-		got[fmt.Sprint(r[1], " ", r[2])] += r[3].(int)
+	for _, r := range table(t, r, "bill").Rows {
+		got[r[0].(string)] = r[6].(int)
 	}
-	want := map[string]int{"sensor curtain-4-63": 2, "sensor sector-90-25": 1, "repeater <nil>": 1, "receiver <nil>": 1, "post <nil>": 2, "mount <nil>": 1}
+	// Devices and batteries with a spare each.
+	want := map[string]int{"curtain-4-63": 3, "sector-90-25": 2, "repeater": 2, "receiver": 2, "battery-3.6v-14000mah": 4, "output-relay": 1, "output-ip": 1,
+		"post-3.0": 2, "post-5.0": 1, "post-6.0": 1, "wall-mount": 1}
 	if fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("%v, want %v", got, want)
+	}
+	b := table(t, r, "batteries").Rows
+	if len(b) != 4 || b[3][0] != "RP1" || b[3][10] != "no supply stated" || b[3][7] != nil || b[0][7] == nil {
+		t.Errorf("batteries: %v", b)
 	}
 }
 

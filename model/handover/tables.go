@@ -5,19 +5,21 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"pleach/model"
 	"pleach/model/address"
 	"pleach/model/analysis"
 	"pleach/model/layer"
+	"pleach/model/order"
 )
 
 // Tables returns the schedules of a plan: sensors, addresses, zones and their
-// outputs, links, gaps by chainage, the bill of materials, and what plan they
-// are of.
+// outputs, links, gaps by chainage, the bill of materials, batteries, and what
+// plan they are of.
 func Tables(r *analysis.Result) []layer.Table {
 	h := &hand{r: r}
-	return []layer.Table{h.sensorTable(), h.addressTable(), h.zoneTable(), h.linkTable(), h.gapTable(), h.billTable(), h.planTable()}
+	return []layer.Table{h.sensorTable(), h.addressTable(), h.zoneTable(), h.linkTable(), h.gapTable(), h.billTable(), h.batteryTable(), h.planTable()}
 }
 
 // columns is a list of columns as heading and decimals by turns.
@@ -185,47 +187,31 @@ func (h *hand) gapTable() layer.Table {
 	return t
 }
 
-// billTable counts what has to be bought, from the plan alone: no prices.
+// billTable lists what has to be bought, from the plan alone: no prices.
 func (h *hand) billTable() layer.Table {
-	t := layer.Table{Name: "bill", Title: "Bill of materials", Columns: columns("Item", 0, "Kind", 0, "Model", 0, "Quantity", 0, "Devices", 0)}
-	type line struct {
-		item, kind, model string
-		ids               []string
+	t := layer.Table{Name: "bill", Title: "Bill of materials", Columns: columns("Code", 0, "Item", 0, "Kind", 0, "Model", 0, "In the plan", 0, "Spares", 0, "Quantity", 0, "Devices", 0)}
+	for _, l := range order.Bill(h.r) {
+		t.Rows = append(t.Rows, []any{l.Code, l.Item, l.Kind, text(l.Model), l.Fitted, l.Spares, l.Quantity(), strings.Join(l.Devices, ", ")})
 	}
-	var lines []*line
-	add := func(item, kind, model, id string) {
-		for _, l := range lines {
-			if l.item == item && l.kind == kind && l.model == model {
-				l.ids = append(l.ids, id)
-				return
-			}
+	return t
+}
+
+// batteryTable says when each battery has to be changed.
+func (h *hand) batteryTable() layer.Table {
+	t := layer.Table{Name: "batteries", Title: "Batteries", Columns: columns("Device", 0, "Name", 0, "Kind", 0, "Battery", 0, "Messages a day", 0, "Tries", 1, "Mean current µA", 0,
+		"Life years", 1, "Counted from", 0, "Change by", 0, "Remark", 0)}
+	day := func(d time.Time) any {
+		if d.IsZero() {
+			return nil
 		}
-		lines = append(lines, &line{item, kind, model, []string{id}})
+		return d.Format(time.DateOnly)
 	}
-	for _, f := range h.r.Plan.Of(model.KindSensor) {
-		id := f.Value.(*model.Sensor).Model
-		item := id
-		if m, ok := h.r.Plan.Model(id); ok && m.Name != "" {
-			item = m.Name
+	for _, b := range order.Batteries(h.r) {
+		row := []any{b.Device, h.title(b.Device), string(b.Kind), text(b.Battery), b.Messages, b.Tries, nil, nil, day(b.Since), day(b.Change), text(b.Remark())}
+		if b.Known() {
+			row[6], row[7] = b.Current, b.Life
 		}
-		add(item, "sensor", id, f.ID)
-	}
-	for _, f := range h.r.Plan.Of(model.KindRepeater) {
-		add("Repeater", "repeater", "", f.ID)
-	}
-	for _, f := range h.r.Plan.Of(model.KindReceiver) {
-		add("Receiver", "receiver", "", f.ID)
-	}
-	fixed := h.sensors()
-	for _, f := range h.r.Plan.Of(model.KindSensor) {
-		if s := fixed[f.ID]; s != nil && s.Fixed == "" {
-			add("Post for a sensor", "post", "", f.ID)
-		} else if s != nil {
-			add("Wall mount for a sensor", "mount", "", f.ID)
-		}
-	}
-	for _, l := range lines {
-		t.Rows = append(t.Rows, []any{l.item, l.kind, text(l.model), len(l.ids), strings.Join(l.ids, ", ")})
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
