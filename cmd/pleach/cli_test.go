@@ -96,6 +96,8 @@ func TestBadUsageIsOneLineAndStatusTwo(t *testing.T) {
 		{"print " + compound + " --paper A7 -o " + pdf, "print: --paper"},
 		{"print " + compound + " --scale half -o " + pdf, "--scale half is not a whole number above 0"},
 		{"print " + compound + " --scale -5 -o " + pdf, "--scale -5 is not a whole number above 0"},
+		{"print " + compound + " --prices x.csv -o " + pdf, "print: --prices goes on the bill alone: add it with --sheets bill"},
+		{"print " + compound + " --sheets bill --prices gone.csv -o " + pdf, "gone.csv: no such file"},
 		{"print " + compound + " --sheets plinth -o " + pdf, "--sheets plinth is not a drawing of this version"},
 		{"link", "link: the profile or plan is missing"},
 		{"link " + compound + " --mhz 868 --from S1 --to RX", "--mhz is for a profile"},
@@ -302,6 +304,26 @@ func TestAPrintAgainstAnEarlierPlanRefusesOneOfAnotherSite(t *testing.T) {
 		"geometry":{"type":"Polygon","coordinates":[[[-120,-50],[-119.999,-50],[-119.999,-49.999],[-120,-50]]]}}]}`)
 	refused(t, "other sites", "print", compound, "-o", none, "--before", other)
 	refused(t, "no such file", "print", compound, "-o", none, "--before", filepath.Join(dir, "gone.geojson"))
+	missing(t, none)
+}
+
+// The bill that is exported, with a column of prices added, prices the sheet.
+func TestAnExportedBillWithPricesPricesTheBill(t *testing.T) {
+	dir := t.TempDir()
+	bill, pdf := filepath.Join(dir, "bill.csv"), filepath.Join(dir, "bill.pdf")
+	works(t, done, "export", compound, "-o", bill, "--schedule", "bill")
+	lines := strings.Split(strings.TrimSpace(read(t, bill)), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], "\r") + map[bool]string{true: ",Price", false: ",12.50"}[i == 0]
+	}
+	prices := write(t, "prices.csv", strings.Join(lines, "\n"))
+	works(t, done, "print", compound, "-o", pdf, "--sheets", "bill", "--prices", prices)
+	if got := read(t, pdf); !strings.HasPrefix(got, "%PDF-") {
+		t.Errorf("not a PDF: %.40q", got)
+	}
+	wrong := write(t, "wrong.csv", "code,price\ncurtain,412\nsector,twelve\n")
+	none := filepath.Join(dir, "none.pdf")
+	refused(t, wrong+": line 3, column 2: price twelve is not an amount", "print", compound, "-o", none, "--sheets", "bill", "--prices", wrong)
 	missing(t, none)
 }
 

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,12 +16,13 @@ import (
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model/compare"
+	"pleach/model/order"
 	"pleach/ui/paper"
 )
 
 var printCommand = command{
 	name:    "print",
-	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--tile] [--paper A4 or A3] [--before OLD] [--mono]",
+	args:    "PLAN -o FILE.pdf [--sheets LIST] [--scale N] [--tile] [--paper A4 or A3] [--before OLD] [--prices FILE.csv] [--mono]",
 	summary: "the drawing, true to scale, as PDF",
 	help: `  -o FILE.pdf    where to
   --sheets LIST  which sheets, by name with commas between, in place of the layout
@@ -30,14 +32,16 @@ var printCommand = command{
                  without --scale 1:500, or the largest usual scale for 24 sheets
   --paper A3     A3 or A4 in place of the one that suits
   --before OLD   the plan as it was: clouds round what changed since, and a list of it
+  --prices FILE.csv  what items cost, on the bill alone: a table with the headings code
+                 and price, such as the exported schedule bill with a column price
   --mono         for a printer without colour`,
 	run: runPrint,
 }
 
 func runPrint(args []string, out, notes io.Writer) (int, error) {
-	var to, list, scale, format, before string
+	var to, list, scale, format, before, prices string
 	var opt paper.Options
-	rest, err := parse("print", args, text("-o", &to), text("--sheets", &list), text("--scale", &scale), text("--paper", &format), text("--before", &before), toggle("--mono", &opt.Mono), toggle("--tile", &opt.Tile))
+	rest, err := parse("print", args, text("-o", &to), text("--sheets", &list), text("--scale", &scale), text("--paper", &format), text("--before", &before), text("--prices", &prices), toggle("--mono", &opt.Mono), toggle("--tile", &opt.Tile))
 	if err != nil {
 		return bad, err
 	}
@@ -64,11 +68,22 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 	if opt.Paper, err = paper.ParseFormat(format); err != nil {
 		return bad, usage("print: --paper: %v", err)
 	}
+	var priced *order.Prices
+	if prices != "" {
+		if !slices.Contains(opt.Sheets, "bill") {
+			return bad, usage("print: --prices goes on the bill alone: add it with --sheets bill")
+		}
+		p, err := planfile.ReadTable(prices, "table of prices", order.MaxBytes, order.ReadPrices)
+		if err != nil {
+			return bad, err
+		}
+		priced = &p
+	}
 	r, err := analyse(path, notes)
 	if err != nil {
 		return bad, err
 	}
-	in := paper.Input{Plan: r.Plan, Scene: r.Scene, Result: r}
+	in := paper.Input{Plan: r.Plan, Scene: r.Scene, Result: r, Prices: priced, PricesFrom: filepath.Base(prices)}
 	if before != "" {
 		if in.Before, err = analyse(before, notes); err != nil {
 			return bad, err

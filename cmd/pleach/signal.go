@@ -5,13 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"math"
-	"os"
 	"slices"
 	"strings"
 	"time"
 
+	"pleach/gis/planfile"
 	"pleach/model"
 	"pleach/model/aim"
 	"pleach/model/analysis"
@@ -253,10 +252,6 @@ type signalReport struct {
 	hours     *signal.Hours
 }
 
-// maxSeries is the most of a temperature series that is read, in bytes; chosen: four
-// years of minutes have less.
-const maxSeries = 200 << 20
-
 // readHours reads the temperature series.
 func (r *signalReport) readHours(o signalOptions, sc *scene.Scene) (err error) {
 	r.file, r.threshold = o.series, contrast.Threshold
@@ -265,22 +260,9 @@ func (r *signalReport) readHours(o signalOptions, sc *scene.Scene) (err error) {
 			return err
 		}
 	}
-	f, err := os.Open(o.series)
-	if errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s: no such file", o.series)
-	}
+	series, err := planfile.ReadTable(o.series, "temperature series", contrast.MaxBytes, contrast.ReadSeries)
 	if err != nil {
-		return fmt.Errorf("%s: %w", o.series, errors.Unwrap(err)) // a path error's own words
-	}
-	defer f.Close()
-	if st, err := f.Stat(); err == nil && st.IsDir() {
-		return fmt.Errorf("%s: is a folder and no temperature series", o.series)
-	} else if err == nil && st.Size() > maxSeries {
-		return fmt.Errorf("%s: has %d MB: at most %d are read; thin the series out to one reading in ten minutes", o.series, st.Size()>>20, maxSeries>>20)
-	}
-	series, err := contrast.ReadSeries(f)
-	if err != nil {
-		return prefixed(o.series, err)
+		return err
 	}
 	r.clock, r.zone = analysis.Clock(r.plan.Settings, sc.Grid.Lon0)
 	h := signal.LowHours(series, r.now.Clothing, r.threshold, r.zone)

@@ -104,8 +104,11 @@ func (r *Result) loads(share, airtime float64) []spectrum.Load {
 	// A repeater's own messages take the rest of a route that passes it: see spectrum.Loads.
 	routes := make([][]int, len(own))
 	for i := range r.Sensors {
+		from, known := place[r.Sensors[i].ID]
 		for _, id := range r.Sensors[i].Route {
-			routes[i] = append(routes[i], place[id])
+			if known {
+				routes[from] = append(routes[from], place[id])
+			}
 		}
 	}
 	return spectrum.Loads(own, routes)

@@ -31,6 +31,10 @@ const (
 const (
 	mostFaults   = 20        // faults told of one file
 	mostReadings = 2_000_000 // nearly four years of minutes
+
+	// MaxBytes is the most of a temperature series that is read; chosen: four years
+	// of minutes have less.
+	MaxBytes = 200 << 20
 )
 
 // ReadSeries reads a temperature series: comma-separated, with the header

@@ -46,11 +46,11 @@ func (s *Schedule) Remark() string {
 	case !s.Known():
 		return "not stated: " + strings.Join(s.Missing, ", ")
 	case s.Tries >= MostTries:
-		return "no link that holds: reckoned with 10 tries a message"
+		return "no link to count on: 10 tries a message"
 	case s.Since.IsZero():
-		return "neither a reading as fitted nor a date of the plan to count from"
+		return "no day to count from"
 	case s.Capped:
-		return "changed at the latest age, whatever is left in it"
+		return "at its latest age"
 	}
 	return ""
 }

@@ -252,7 +252,7 @@ func TestPricesAreReadAndWrongOnesNamed(t *testing.T) {
 		{"not text", "code,price\n\xff\xfe,1\n", "UTF-8"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			p, err := ReadPrices([]byte(row.csv))
+			p, err := ReadPrices(strings.NewReader(row.csv))
 			got := fmt.Sprint(p.Currency, " ", p.Each)
 			if err != nil {
 				got = err.Error()
@@ -265,7 +265,7 @@ func TestPricesAreReadAndWrongOnesNamed(t *testing.T) {
 }
 
 func TestABillIsPricedInWholeHundredths(t *testing.T) {
-	p, err := ReadPrices([]byte("code,price\ncurtain-4-63,0.10\nmast,3\n"))
+	p, err := ReadPrices(strings.NewReader("code,price\ncurtain-4-63,0.10\nmast,3\n"))
 	if err != nil {
 		t.Fatal(err)
 	}

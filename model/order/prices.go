@@ -22,14 +22,21 @@ type Prices struct {
 // slip of the pen, and sums stay exact.
 const mostPrice = 100_000_000_00
 
+// MaxBytes is how large a table of prices may be.
+const MaxBytes = 8 << 20
+
 // ReadPrices reads a table of prices: comma-separated values with a line of
 // headings, among them code and price, and currency where it is stated; other
 // columns are passed over, so that a bill that was exported and given a column of
 // prices serves. Semicolons may part the values, and the price may then have a
 // decimal comma. A line without a price prices nothing. Errors name line, column
 // and value; all are returned together.
-func ReadPrices(data []byte) (Prices, error) {
+func ReadPrices(from io.Reader) (Prices, error) {
 	p := Prices{Each: map[string]int64{}}
+	data, err := io.ReadAll(from)
+	if err != nil {
+		return p, err
+	}
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	if !utf8.Valid(data) {
 		return p, errors.New("is not text in UTF-8: save the table of prices as CSV in UTF-8")

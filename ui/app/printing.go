@@ -15,6 +15,7 @@ import (
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model/analysis"
+	"pleach/model/order"
 	"pleach/model/scene"
 	"pleach/model/sitegrid"
 	"pleach/ui/panel"
@@ -67,13 +68,14 @@ func (w *window) print() {
 		opt.Sheets, err = paper.ParseSheets(v.(string))
 		return err
 	}
-	before := ""
-	since := w.changesSince(func(path string) { before = path })
+	var with extras
+	since := w.pickFile("none: no clouds", "an earlier plan…", "Clouds round what changed since", jsonFiles, func(path string) { with.before = path })
+	prices := w.pickFile("none", "a table of prices…", "What items cost: a table with the headings code and price", []string{".csv"}, func(path string) { with.prices = path })
 	help := panel.NewPara("The drawing is true to scale when the PDF is printed at 100 per cent.", panel.ColorSoft, panel.SizeNameSmall)
-	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("The layout on", tile), panel.FormRow("In colour", mono), panel.FormRow("Changes since", since)), help)
+	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("The layout on", tile), panel.FormRow("In colour", mono), panel.FormRow("Changes since", since), panel.FormRow("Prices on the bill", prices)), help)
 	ok := widget.NewButton("Write the PDF…", func() {
 		d.Hide()
-		w.choosePDF(func(path string) { w.printTo(path, opt, before) })
+		w.choosePDF(func(path string) { w.printTo(path, opt, with) })
 	})
 	ok.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons("Print", panel.Inset(body, 8, 4, 8, 8), w.win)
@@ -82,23 +84,29 @@ func (w *window) print() {
 	d.Show()
 }
 
-// changesSince picks the plan since which changes are clouded, "" for none.
-func (w *window) changesSince(then func(path string)) *panel.Pick {
-	since := panel.NewPick(panel.Option{Value: "", Label: "none: no clouds"}, panel.Option{Value: "choose", Label: "an earlier plan…"})
-	since.Set("", "", false)
-	since.Commit = func(v any) error {
+// extras are files that a drawing is printed with, "" for none.
+type extras struct {
+	before string // the plan since which changes are clouded
+	prices string // what the items of the bill cost
+}
+
+// pickFile picks a file or none.
+func (w *window) pickFile(none, some, title string, ext []string, then func(path string)) *panel.Pick {
+	pick := panel.NewPick(panel.Option{Value: "", Label: none}, panel.Option{Value: "choose", Label: some})
+	pick.Set("", "", false)
+	pick.Commit = func(v any) error {
 		if v == "" {
-			since.Set("", "", false)
+			pick.Set("", "", false)
 			then("")
 			return nil
 		}
-		w.chooseFile("Clouds round what changed since", jsonFiles, func(path string) {
-			since.Set("choose", filepath.Base(path), false)
+		w.chooseFile(title, ext, func(path string) {
+			pick.Set("choose", filepath.Base(path), false)
 			then(path)
 		})
 		return nil
 	}
-	return since
+	return pick
 }
 
 // earlier reads and analyses the plan at path, "" for none.
@@ -129,7 +137,7 @@ func (w *window) choosePDF(then func(path string)) {
 }
 
 // printTo prints in the background: all it works on is its own or never changes.
-func (w *window) printTo(path string, opt paper.Options, before string) {
+func (w *window) printTo(path string, opt paper.Options, with extras) {
 	p, folder := w.ed.Settled(), w.folder()
 	w.say("Printing…")
 	var said string
@@ -137,10 +145,7 @@ func (w *window) printTo(path string, opt paper.Options, before string) {
 	w.an.behind(func() {
 		lon, lat := scene.Origin(p)
 		sc, _ := new(grounds).lay(folder, p, sitegrid.New(lon, lat), nil)
-		var was *analysis.Result
-		if was, err = earlier(before); err == nil {
-			said, err = printPlan(path, folder, sc, was, opt)
-		}
+		said, err = printPlan(path, folder, sc, with, opt)
 	}, func() {
 		if err != nil {
 			w.hint()
@@ -151,12 +156,21 @@ func (w *window) printTo(path string, opt paper.Options, before string) {
 	})
 }
 
-func printPlan(path, folder string, sc *scene.Scene, before *analysis.Result, opt paper.Options) (said string, err error) {
-	r, err := analysis.Whole(ctx, sc)
-	if err != nil {
+func printPlan(path, folder string, sc *scene.Scene, with extras, opt paper.Options) (said string, err error) {
+	in := paper.Input{Plan: sc.Plan, Scene: sc, PricesFrom: filepath.Base(with.prices)}
+	if in.Before, err = earlier(with.before); err != nil {
 		return "", err
 	}
-	in := paper.Input{Plan: sc.Plan, Scene: sc, Result: r, Before: before}
+	if with.prices != "" {
+		p, err := planfile.ReadTable(with.prices, "table of prices", order.MaxBytes, order.ReadPrices)
+		if err != nil {
+			return "", err
+		}
+		in.Prices = &p
+	}
+	if in.Result, err = analysis.Whole(ctx, sc); err != nil {
+		return "", err
+	}
 	without := ""
 	if bm := sc.Plan.Settings.BaseMap; bm != nil {
 		if l, err := imagery.Load(ctx, folder, *bm, sc.Grid, 0); err == nil {

@@ -441,7 +441,7 @@ func TestOutsideARealSiteIsMadeAPlanInTheWindow(t *testing.T) {
 func TestPrintingWritesAPDF(t *testing.T) {
 	w := open(t, demoCopy(t))
 	to := filepath.Join(t.TempDir(), "sheet.pdf")
-	w.printTo(to, paper.Options{}, "")
+	w.printTo(to, paper.Options{}, extras{})
 	data, err := os.ReadFile(to)
 	if err != nil || !bytes.HasPrefix(data, []byte("%PDF-")) {
 		t.Fatalf("no PDF: %v; the window says %q, %q", err, w.status.Text(), dialogText(w))
@@ -449,7 +449,7 @@ func TestPrintingWritesAPDF(t *testing.T) {
 	if !strings.Contains(w.status.Text(), "1:") {
 		t.Errorf("the window says %q", w.status.Text())
 	}
-	w.printTo(filepath.Join(to, "x.pdf"), paper.Options{}, "")
+	w.printTo(filepath.Join(to, "x.pdf"), paper.Options{}, extras{})
 	if s := dialogText(w); !strings.Contains(s, "x.pdf") {
 		t.Errorf("a print that cannot be written: %q", s)
 	}
@@ -458,7 +458,7 @@ func TestPrintingWritesAPDF(t *testing.T) {
 func TestAPrintAgainstAnEarlierPlanIsOfTheSameSite(t *testing.T) {
 	path := demoCopy(t)
 	w := open(t, path)
-	w.printTo(filepath.Join(t.TempDir(), "sheet.pdf"), paper.Options{}, path)
+	w.printTo(filepath.Join(t.TempDir(), "sheet.pdf"), paper.Options{}, extras{before: path})
 	if !strings.Contains(w.status.Text(), "1:") {
 		t.Errorf("the window says %q, %q", w.status.Text(), dialogText(w))
 	}
@@ -469,7 +469,7 @@ func TestAPrintAgainstAnEarlierPlanIsOfTheSameSite(t *testing.T) {
 		t.Fatal(err)
 	}
 	to := filepath.Join(t.TempDir(), "none.pdf")
-	w.printTo(to, paper.Options{}, other)
+	w.printTo(to, paper.Options{}, extras{before: other})
 	if s := dialogText(w); !strings.Contains(s, "other sites") {
 		t.Errorf("against another site the window says %q", s)
 	}

@@ -14,6 +14,7 @@ import (
 	"pleach/model"
 	"pleach/model/analysis"
 	"pleach/model/compare"
+	"pleach/model/order"
 	"pleach/model/picture"
 	"pleach/model/scene"
 	"pleach/ui/drawing"
@@ -32,6 +33,9 @@ type Input struct {
 	// Before is the plan that this one is a revision of: what changed is clouded
 	// on the maps and listed; nil for none.
 	Before *analysis.Result
+	// Prices go on the bill alone, nil for none; PricesFrom names where they are from.
+	Prices     *order.Prices
+	PricesFrom string
 }
 
 // Options say how it is printed. The zero value prints in colour, at the
@@ -108,6 +112,9 @@ func Print(w io.Writer, in Input, opt Options) (Info, error) {
 	names, err := ParseSheets(strings.Join(opt.Sheets, " "))
 	if err != nil {
 		return Info{}, fmt.Errorf("print: %w", err)
+	}
+	if in.Prices != nil && !slices.Contains(names, billName) {
+		return Info{}, errors.New("print: prices go on the bill of materials alone: choose that sheet too, or no prices")
 	}
 	s := newSheet(in, opt)
 	if s.differs != nil {

@@ -134,7 +134,15 @@ func (s schedule) widths(w float64) []float64 {
 // parts splits a cell of a column of figures into its whole number and what
 // comes after: decimals, a remark. The two meet at one line down the column.
 func parts(cell string) (whole, tail string) {
-	n := strings.IndexFunc(cell, func(r rune) bool { return (r < '0' || r > '9') && r != '−' })
+	n := -1
+	runes := []rune(cell)
+	digit := func(i int) bool { return i < len(runes) && runes[i] >= '0' && runes[i] <= '9' }
+	for i, r := range runes {
+		if !digit(i) && r != '−' && !(r == hardSpace && digit(i+1)) {
+			n = len(string(runes[:i]))
+			break
+		}
+	}
 	if n < 0 || cell == none {
 		return cell, ""
 	}

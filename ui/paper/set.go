@@ -29,6 +29,7 @@ var kinds = []sheetKind{
 	{"signals", "Signal sheet", (*sheet).signalSheets},
 	{"radio", "Radio schedule", (*sheet).radioSheets},
 	{"addresses", "Addresses, zones and outputs", (*sheet).addressSheets},
+	{billName, "Bill of materials and batteries", (*sheet).billSheets},
 	{"boundary", "Boundary schedule", (*sheet).boundarySheets},
 	{"walk", walkTitle, (*sheet).walkSheets},
 	{notesName, "Notes", (*sheet).noteSheets},

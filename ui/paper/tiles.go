@@ -198,17 +198,35 @@ func (g *cellGrid) fill(spots []spot) {
 		g.cells = append(g.cells, k)
 	}
 	slices.SortFunc(g.cells, func(a, b cell) int { return cmp.Or(cmp.Compare(all[a].n, all[b].n), reading(a, b)) })
+	// others reports whether a printed sheet beside k, other than that of without,
+	// shows the spots of k that are seen by some of them.
+	others := func(k cell, by int, without cell) bool {
+		for i, a := range around {
+			if n := (cell{k[0] + a[0], k[1] + a[1]}); by&(1<<i) != 0 && n != without && all[n] != nil {
+				return true
+			}
+		}
+		return false
+	}
+	type debt struct { // spots of a cell that is left out, which those beside it show
+		of cell
+		by int
+	}
+	var debts []debt
 	g.cells = slices.DeleteFunc(g.cells, func(k cell) bool {
 		for by, any := range all[k].seen {
-			if !any {
-				continue
-			}
-			shown := false
-			for i, a := range around {
-				shown = shown || by&(1<<i) != 0 && all[cell{k[0] + a[0], k[1] + a[1]}] != nil
-			}
-			if !shown {
+			if any && !others(k, by, k) {
 				return false
+			}
+		}
+		for _, d := range debts {
+			if abs(d.of[0]-k[0]) <= 1 && abs(d.of[1]-k[1]) <= 1 && !others(d.of, d.by, k) {
+				return false
+			}
+		}
+		for by, any := range all[k].seen {
+			if any {
+				debts = append(debts, debt{k, by})
 			}
 		}
 		delete(all, k)
@@ -216,6 +234,8 @@ func (g *cellGrid) fill(spots []spot) {
 	})
 	slices.SortFunc(g.cells, reading)
 }
+
+func abs(n int) int { return max(n, -n) }
 
 // reading orders cells as one reads: from the north, then from the west.
 func reading(a, b cell) int { return cmp.Or(cmp.Compare(a[1], b[1]), cmp.Compare(a[0], b[0])) }

@@ -138,6 +138,28 @@ func TestBarsOfSheetsAndDetailsAreTrueInThePDF(t *testing.T) {
 	}
 }
 
+// Sheets that are left out lean on those beside them, which may then not be left
+// out in their turn.
+func TestEverySpotIsOnASheet(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		const w, h = 90.0, 70.0
+		var spots []spot
+		for i := range rapid.IntRange(1, 40).Draw(r, "spots") {
+			at := orb.Point{rapid.Float64Range(0, 300).Draw(r, fmt.Sprint("x", i)), rapid.Float64Range(0, 300).Draw(r, fmt.Sprint("y", i))}
+			spots = append(spots, spot{at: at, inset: rapid.SampledFrom([]float64{0, lineInset, markInset}).Draw(r, fmt.Sprint("inset", i))})
+		}
+		g := layCells(spots, w, h, 1000)
+		for _, p := range spots {
+			if !slices.ContainsFunc(g.cells, func(c cell) bool {
+				x, y := p.at[0]-g.x-float64(c[0])*g.w+tileBleed, p.at[1]-g.y-float64(c[1])*g.h+tileBleed // on its map
+				return math.Min(x, w-x) >= p.inset-1e-9 && math.Min(y, h-y) >= p.inset-1e-9
+			}) {
+				r.Fatalf("%v is on none of %d sheets", p, len(g.cells))
+			}
+		}
+	})
+}
+
 func TestSheetsShowTheWholeBoundaryAndEveryDevice(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		outline := oval(rapid.Float64Range(60, 1500).Draw(r, "w"), rapid.Float64Range(60, 1500).Draw(r, "h"))

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pleach/model"
+	"pleach/model/order"
 )
 
 // vanSheets is the first page for the van: how to get in, who to ring, in what
@@ -60,11 +61,17 @@ func (s *sheet) vanSheets(heading string) ([]leaf, error) {
 			highest = math.Max(highest, v.Antenna)
 		}
 	}
-	load := table{look: s.look, heading: "To load, with batteries for sensors and repeaters", label: 62}
+	load := table{look: s.look, heading: "To load", label: 62}
 	for name, n := range counts {
 		load.facts = append(load.facts, fact{name, fmt.Sprint(n)})
 	}
 	slices.SortFunc(load.facts, func(a, b fact) int { return cmp.Compare(a.label, b.label) })
+	if s.in.Result != nil {
+		load.facts = append(load.facts, loads(order.Bill(s.in.Result))...)
+	}
+	if bare := unpowered(p); bare != nil {
+		load.facts = append(load.facts, fact{"Battery not stated in the plan for", clean(strings.Join(bare, ", "))})
+	}
 	tools := section{"Tools", prose{s.look, []string{clean("Access for work up to " + metres(highest) + " above the ground."),
 		"Tape of 50 m, sighting tube or level, compass for a first bearing only, marker for the aim mark.", "Signal meter, attenuator, spare antenna, this set on paper, a pen."}}}
 	f.add(beside{[]block{load}, []block{tools, section{"Dangers", dangers}}, 0.5})

@@ -211,7 +211,8 @@ func plan() []byte {
 		}
 		add(s.id, point(s.at), q...)
 	}
-	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, goods shed roof", "antenna_height_m", repeaterH, "address", 201)
+	add("RP1", point(roofRepeat), "kind", "repeater", "name", "Repeater, goods shed roof", "antenna_height_m", repeaterH, "address", 201,
+		"supply", props{"capacity_mah", 38000, "cell_v", 3.6, "sleep_ua", 400, "message_mj", 60, "supervision_s", 3600, "self_discharge_per_year", 0.02})
 	add("RX", point(gatehouse), "kind", "receiver", "name", "Receiver, gatehouse mast", "antenna_height_m", mastH, "outputs", outputs)
 	b.WriteString("\n]}\n")
 	return b.Bytes()
