@@ -89,6 +89,11 @@ func Batteries(r *analysis.Result) []Schedule {
 	messages := r.Messages()
 	fitted := fittings(r.Plan)
 	onward := next(r)
+	chance := map[[2]string]float64{}
+	for i := range r.Links {
+		k := &r.Links[i]
+		chance[[2]string{k.From, k.To}], chance[[2]string{k.To, k.From}] = k.Probability, k.Probability
+	}
 	var out []Schedule
 	for _, f := range r.Plan.Of(model.KindSensor, model.KindRepeater) {
 		if !f.Sound() {
@@ -107,12 +112,7 @@ func Batteries(r *analysis.Result) []Schedule {
 		b.Battery, _ = Battery(supply)
 		b.Missing = missing(supply)
 		b.Messages = 24 * messages[f.ID]
-		b.Tries = Tries(0)
-		if to, ok := onward[f.ID]; ok {
-			if k := link(r, f.ID, to); k != nil {
-				b.Tries = Tries(k.Probability)
-			}
-		}
+		b.Tries = Tries(chance[[2]string{f.ID, onward[f.ID]}])
 		if b.Known() {
 			b.Current = MeanCurrent(*supply.Sleep, *supply.Message, *supply.Cell, b.Messages/24, b.Tries)
 			loss := 0.0
@@ -199,14 +199,4 @@ func next(r *analysis.Result) map[string]string {
 		}
 	}
 	return out
-}
-
-// link is the link between two devices, nil where there is none.
-func link(r *analysis.Result, a, b string) *analysis.Link {
-	for i := range r.Links {
-		if k := &r.Links[i]; k.From == a && k.To == b || k.From == b && k.To == a {
-			return k
-		}
-	}
-	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -13,6 +14,7 @@ import (
 	"pleach/model"
 	"pleach/model/analysis"
 	"pleach/model/coverage"
+	"pleach/model/order"
 	"pleach/model/scene"
 	"pleach/ui/drawing"
 	"pleach/ui/editor"
@@ -428,7 +430,7 @@ func factsOf(r *analysis.Result, f *model.Feature) []fact {
 	case model.KindSensor:
 		for i := range r.Sensors {
 			if r.Sensors[i].ID == f.ID {
-				return sensorFacts(r, &r.Sensors[i])
+				return append(sensorFacts(r, &r.Sensors[i]), batteryFacts(r, f.ID)...)
 			}
 		}
 	case model.KindBoundary:
@@ -450,7 +452,7 @@ func factsOf(r *analysis.Result, f *model.Feature) []fact {
 				out++
 			}
 		}
-		return []fact{{"Links in use", fmt.Sprint(in + out)}}
+		return append([]fact{{"Links in use", fmt.Sprint(in + out)}}, batteryFacts(r, f.ID)...)
 	}
 	switch g := r.Scene.Shape(f.ID).(type) {
 	case orb.Polygon:
@@ -513,6 +515,28 @@ func sensorFacts(r *analysis.Result, s *analysis.Sensor) []fact {
 		}
 	}
 	return out
+}
+
+// batteryFacts say how long the battery of a device lasts and when it is changed.
+func batteryFacts(r *analysis.Result, id string) []fact {
+	for _, b := range order.Batteries(r) {
+		switch {
+		case b.Device != id:
+		case !b.Known():
+			return []fact{{"Battery", b.Remark()}}
+		default:
+			life := strconv.FormatFloat(b.Life, 'f', 1, 64) + " years"
+			if b.Capped {
+				life = strconv.FormatFloat(b.Life, 'f', -1, 64) + " years, the latest age"
+			}
+			out := []fact{{"Battery lasts", life}}
+			if !b.Change.IsZero() {
+				out = append(out, fact{"Change it by", b.Change.Format("2006-01")})
+			}
+			return out
+		}
+	}
+	return nil
 }
 
 func spanLength(s coverage.Span, whole float64) float64 {

@@ -222,7 +222,7 @@ func TestDetailsSayWhatTheAnalysisFound(t *testing.T) {
 		d.Update()
 		return d.factOf
 	}
-	for id, want := range map[string][]string{"S1": {"Footprint", "Radio margin", "Covers of B1"}, "B1": {"Length", "400 m", "Gaps"}, "H1": {"Area", "50 m²"}} {
+	for id, want := range map[string][]string{"S1": {"Footprint", "Radio margin", "Battery lasts", "Covers of B1"}, "B1": {"Length", "400 m", "Gaps"}, "H1": {"Area", "50 m²"}} {
 		for _, w := range want {
 			if got := facts(id); !strings.Contains(got, w) {
 				t.Errorf("of %s it is said %q, without %q", id, got, w)
