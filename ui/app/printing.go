@@ -2,11 +2,15 @@ package app
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
+	"net/url"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 	"github.com/paulmach/orb"
@@ -54,34 +58,98 @@ func (w *window) print() {
 	mono := panel.NewPick(panel.Option{Value: false, Label: "yes"}, panel.Option{Value: true, Label: "no"})
 	mono.Set(false, "", false)
 	mono.Commit = func(v any) error { mono.Set(v, "", false); opt.Mono = v.(bool); return nil }
-	sheets := []panel.Option{{Value: "layout", Label: "the layout"}, {Value: strings.Join(paper.Sheets(), " "), Label: "the whole set"}}
-	for _, name := range paper.Sheets() {
-		if name == "layout" {
-			continue
-		}
-		sheets = append(sheets, panel.Option{Value: name, Label: strings.ToLower(paper.SheetTitle(name))})
-	}
-	which := panel.NewPick(sheets...)
-	which.Set("layout", "", false)
-	which.Commit = func(v any) (err error) {
-		which.Set(v, "", false)
-		opt.Sheets, err = paper.ParseSheets(v.(string))
-		return err
-	}
+	which := newSheetChoice()
 	var with extras
 	since := w.pickFile("none: no clouds", "an earlier plan…", "Clouds round what changed since", jsonFiles, func(path string) { with.before = path })
 	prices := w.pickFile("none", "a table of prices…", "What items cost: a table with the headings code and price", []string{".csv"}, func(path string) { with.prices = path })
 	help := panel.NewPara("The drawing is true to scale when the PDF is printed at 100 per cent.", panel.ColorSoft, panel.SizeNameSmall)
-	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which), panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("The layout on", tile), panel.FormRow("In colour", mono), panel.FormRow("Changes since", since), panel.FormRow("Prices on the bill", prices)), help)
+	how := panel.VBox(0, panel.FormRow("Paper", size), panel.FormRow("Scale", scale), panel.FormRow("The layout on", tile), panel.FormRow("In colour", mono), panel.FormRow("Changes since", since), panel.FormRow("Prices on the bill", prices))
+	body := panel.VBox(12, panel.VBox(0, panel.FormRow("Sheets", which.preset), which.ticks), how, help)
 	ok := widget.NewButton("Write the PDF…", func() {
+		opt.Sheets = which.names()
+		if len(opt.Sheets) == 0 {
+			w.showError("Nothing is chosen to be printed", errors.New("tick at least one sheet"))
+			return
+		}
+		if with.prices != "" && !slices.Contains(opt.Sheets, "bill") {
+			w.showError("Prices without a bill", errors.New("prices go on the bill of materials alone: tick it too, or choose no prices"))
+			return
+		}
 		d.Hide()
 		w.choosePDF(func(path string) { w.printTo(path, opt, with) })
 	})
 	ok.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons("Print", panel.Inset(body, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { d.Hide() }), ok})
-	d.Resize(fyne.NewSize(440, 320))
+	d.Resize(fyne.NewSize(480, 320))
 	d.Show()
+}
+
+// sheetChoice is which sheets of the set are printed: one by one, or by whom they
+// are for.
+type sheetChoice struct {
+	preset *panel.Pick
+	ticks  *fyne.Container
+	checks map[string]*widget.Check
+}
+
+// presets are the sheets for a purpose; the first is what is printed unless
+// something else is chosen.
+func presets() []panel.Option {
+	return []panel.Option{
+		{Value: "layout", Label: "the layout"},
+		{Value: "customer", Label: "for the customer"},
+		{Value: "van layout detail posts signals radio addresses walk notes", Label: "for the van"},
+		{Value: strings.Join(paper.Sheets(), " "), Label: "the whole set"},
+	}
+}
+
+const asTicked = "as ticked"
+
+func newSheetChoice() *sheetChoice {
+	c := &sheetChoice{checks: map[string]*widget.Check{}, ticks: container.NewGridWithColumns(2)}
+	c.preset = panel.NewPick(presets()...)
+	tick := func() { // says what the ticks come to
+		now := strings.Join(c.names(), " ")
+		if slices.ContainsFunc(presets(), func(o panel.Option) bool { return o.Value == now }) {
+			c.preset.Set(now, "", false)
+		} else {
+			c.preset.Set(now, asTicked, false)
+		}
+	}
+	// Down the columns, in the order of the set.
+	names := paper.Sheets()
+	half := (len(names) + 1) / 2
+	for i := range 2 * half {
+		at := i/2 + i%2*half
+		if at >= len(names) {
+			break
+		}
+		check := widget.NewCheck(paper.SheetTitle(names[at]), func(bool) { tick() })
+		c.checks[names[at]] = check
+		c.ticks.Add(check)
+	}
+	c.preset.Commit = func(v any) error {
+		chosen := strings.Fields(v.(string))
+		for name, check := range c.checks {
+			check.Checked = slices.Contains(chosen, name)
+			check.Refresh()
+		}
+		tick()
+		return nil
+	}
+	c.preset.Commit(presets()[0].Value)
+	return c
+}
+
+// names are the sheets chosen, in the order of the set.
+func (c *sheetChoice) names() (out []string) {
+	for _, name := range paper.Sheets() {
+		if c.checks[name].Checked {
+			out = append(out, name)
+		}
+	}
+	return out
 }
 
 // extras are files that a drawing is printed with, "" for none.
@@ -152,8 +220,19 @@ func (w *window) printTo(path string, opt paper.Options, with extras) {
 			w.showError("The drawing was not written", err)
 			return
 		}
+		if err := fyne.CurrentApp().OpenURL(fileURL(path)); err != nil {
+			said += "; no program on this computer shows it: " + err.Error()
+		}
 		w.say(said)
 	})
+}
+
+// fileURL is the address of a file on this computer.
+func fileURL(path string) *url.URL {
+	if abs, err := filepath.Abs(path); err == nil {
+		path = abs
+	}
+	return &url.URL{Scheme: "file", Path: filepath.ToSlash(path)}
 }
 
 func printPlan(path, folder string, sc *scene.Scene, with extras, opt paper.Options) (said string, err error) {

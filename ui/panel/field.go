@@ -311,6 +311,9 @@ func (p *Pick) Set(value any, words string, soft bool) {
 	p.line.Refresh()
 }
 
+// Words returns what is shown.
+func (p *Pick) Words() string { return p.text }
+
 // Tapped is part of fyne.Tappable.
 func (p *Pick) Tapped(*fyne.PointEvent) { p.choose() }
 

@@ -81,7 +81,12 @@ func (l *Look) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color 
 		return share(0.22)
 	case ColorRule, theme.ColorNameSeparator:
 		return share(0.14)
-	case theme.ColorNameMenuBackground, theme.ColorNameOverlayBackground:
+	case theme.ColorNameMenuBackground: // stands out from the dialog it opens over
+		if dark {
+			return blend(paper, ink, 0.15)
+		}
+		return color.NRGBA{255, 255, 255, 255}
+	case theme.ColorNameOverlayBackground:
 		if dark {
 			return blend(paper, ink, 0.06)
 		}
