@@ -1,10 +1,12 @@
 package model
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -123,7 +125,10 @@ func (e Set) Apply(p *Plan) (*Plan, error) {
 }
 
 // Change sets a member of the plan's settings by its path, such as
-// "radio.max_hops" or "title"; a nil value takes it away.
+// "radio.max_hops", "title" or "models.2.lobes.0.range_m": members by their
+// names, entries of a list by their numbers, the number of them for one more. A
+// nil value takes the member or the entry away, and what holds nothing any more
+// with it.
 type Change struct {
 	Path  string
 	Value any
@@ -140,36 +145,126 @@ func (e Change) Label() string {
 
 // Apply changes the setting.
 func (e Change) Apply(p *Plan) (*Plan, error) {
-	pleach, err := setPath(p.pleach, strings.Split(e.Path, "."), e.Value)
+	raw, err := setInside(p.pleach.raw(), strings.Split(e.Path, "."), e.Value)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", e.Label(), err)
 	}
-	n := build(p.members, pleach, p.Features)
-	return n, nil
+	pleach, err := ParseObject(raw)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", e.Label(), err)
+	}
+	return build(p.members, pleach, p.Features), nil
 }
 
-func setPath(o Object, path []string, v any) (Object, error) {
-	if len(path) == 1 {
-		if v == nil {
-			return o.Without(path[0]), nil
-		}
-		return o.With(path[0], encode(v)), nil
+// SetInside sets a member inside a property of a feature by its path, such as
+// "radio.installation_terms.0.db", which reads as that of a [Change]. A nil value
+// takes it away.
+type SetInside struct {
+	ID    string
+	Path  string
+	Value any
+	Name  string // of the step; "" means "change ID"
+}
+
+// Label names the step.
+func (e SetInside) Label() string { return Set{ID: e.ID, Name: e.Name}.Label() }
+
+// Apply sets the member.
+func (e SetInside) Apply(p *Plan) (*Plan, error) {
+	f := p.Feature(e.ID)
+	if f == nil {
+		return nil, fmt.Errorf("%s: there is no feature %s", e.Label(), e.ID)
 	}
-	var sub Object
-	if raw, ok := o.Get(path[0]); ok {
-		var err error
-		if sub, err = ParseObject(raw); err != nil {
-			return nil, fmt.Errorf("%s: %w", path[0], err)
-		}
-	}
-	sub, err := setPath(sub, path[1:], v)
+	path := strings.Split(e.Path, ".")
+	raw, _ := f.Property(path[0])
+	raw, err := setInside(raw, path[1:], e.Value)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s: %s: %w", e.Label(), path[0], err)
 	}
-	if len(sub) == 0 {
-		return o.Without(path[0]), nil
+	return p.replace(e.Label(), e.ID, func(f *Feature) *Feature {
+		if raw == nil {
+			return f.WithProperty(path[0], nil)
+		}
+		return f.WithProperty(path[0], raw)
+	})
+}
+
+// setInside returns raw, an object, a list or nil for nothing yet, with what
+// stands at path inside it set to v; nil where it holds nothing any more. A nil v
+// takes away what stands there.
+func setInside(raw json.RawMessage, path []string, v any) (json.RawMessage, error) {
+	if len(path) == 0 {
+		if v == nil {
+			return nil, nil
+		}
+		return encode(v), nil
 	}
-	return o.With(path[0], json.RawMessage(sub.AppendJSON(nil))), nil
+	if i, err := strconv.Atoi(path[0]); err == nil {
+		var entries []json.RawMessage
+		if raw != nil && json.Unmarshal(raw, &entries) != nil {
+			return nil, fmt.Errorf("%s is not a list", brief(raw))
+		}
+		if i < 0 || i > len(entries) {
+			return nil, fmt.Errorf("there is no entry %d of %d", i+1, len(entries))
+		}
+		var old json.RawMessage
+		if i < len(entries) {
+			old = entries[i]
+		}
+		entry, err := setInside(old, path[1:], v)
+		if err != nil {
+			return nil, fmt.Errorf("%d: %w", i+1, err)
+		}
+		out := slices.Clone(entries[:i])
+		if entry != nil {
+			out = append(out, entry)
+		}
+		if i < len(entries) {
+			out = append(out, entries[i+1:]...)
+		}
+		return joinList(out, bytes.Contains(raw, []byte("\n"))), nil
+	}
+	var o Object
+	if raw != nil {
+		var err error
+		if o, err = ParseObject(raw); err != nil {
+			return nil, err
+		}
+	}
+	old, _ := o.Get(path[0])
+	member, err := setInside(old, path[1:], v)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path[0], err)
+	}
+	if member == nil {
+		o = o.Without(path[0])
+	} else {
+		o = o.With(path[0], member)
+	}
+	if len(o) == 0 {
+		return nil, nil
+	}
+	return o.raw(), nil
+}
+
+// joinList returns entries as a list, an entry a line or all on one; nil for none.
+func joinList(entries []json.RawMessage, lines bool) json.RawMessage {
+	if len(entries) == 0 {
+		return nil
+	}
+	b := []byte("[")
+	for i, raw := range entries {
+		switch {
+		case lines && i > 0:
+			b = append(b, ",\n    "...)
+		case lines:
+			b = append(b, "\n    "...)
+		case i > 0:
+			b = append(b, ", "...)
+		}
+		b = append(b, raw...)
+	}
+	return append(b, ']')
 }
 
 // Together is several edits as one step.

@@ -3,6 +3,7 @@ package model
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -198,34 +199,20 @@ func setEntry(entries []json.RawMessage, i int, property string, value any) (jso
 	if i < 0 || i > len(entries) {
 		return nil, fmt.Errorf("has %d entries", len(entries))
 	}
-	var o Object
+	var old json.RawMessage
 	if i < len(entries) {
-		var err error
-		if o, err = ParseObject(entries[i]); err != nil {
-			return nil, fmt.Errorf("entry %d: %w", i+1, err)
-		}
+		old = entries[i]
 	}
-	if value == nil {
-		o = o.Without(property)
-	} else {
-		o = o.With(property, encode(value))
+	entry, err := setInside(old, []string{property}, value)
+	if err != nil {
+		return nil, fmt.Errorf("entry %d: %w", i+1, err)
 	}
-	out := append([]json.RawMessage(nil), entries[:i]...)
-	if len(o) > 0 {
-		out = append(out, o.raw())
+	out := slices.Clone(entries[:i])
+	if entry != nil {
+		out = append(out, entry)
 	}
 	if i < len(entries) {
 		out = append(out, entries[i+1:]...)
 	}
-	if len(out) == 0 {
-		return nil, nil
-	}
-	b := []byte("[")
-	for i, raw := range out {
-		if i > 0 {
-			b = append(b, ',')
-		}
-		b = append(append(b, "\n    "...), raw...)
-	}
-	return append(b, ']'), nil
+	return joinList(out, true), nil
 }

@@ -428,7 +428,7 @@ func (r reader) timeZone(name string) (string, *time.Location) {
 func (o Object) raw() json.RawMessage { return o.AppendJSON(nil) }
 
 var (
-	lobeAzimuth = Property{Name: "azimuth_deg", Type: Number, Default: 0.0}
+	lobeAzimuth = Property{Name: "azimuth_deg", Label: "Azimuth", Type: Number, Unit: "°", Default: 0.0}
 	lobeWidth   = num("width_deg", "Width", "°", 0, 360).above().required()
 	lobeUp      = num("up_deg", "Up", "°", -90, 90).required()
 	lobeDown    = num("down_deg", "Down", "°", -90, 90).required()

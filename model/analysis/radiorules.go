@@ -9,13 +9,6 @@ import (
 	"pleach/model/spectrum"
 )
 
-// What a device sends of its own where its sensor model does not say so, and always
-// for a repeater. Chosen: a message of supervision an hour, and 50 alarms a day.
-const (
-	hourSupervision = 3600.0 // seconds between messages
-	dayEvents       = 50.0
-)
-
 // busyShare is the share of a day's alarms that come in its busiest hour. Chosen:
 // a little over twice an even spread.
 const busyShare = 0.1
@@ -87,11 +80,11 @@ func (r *Result) loads(share, airtime float64) []spectrum.Load {
 			supply = new(model.Supply)
 		}
 		place[a.feature.ID] = len(own)
-		own = append(own, spectrum.Traffic{Supervision: 3600 / above(supply.Supervision, hourSupervision), Alarms: above(supply.Events, events) * share,
+		own = append(own, spectrum.Traffic{Supervision: 3600 / above(supply.Supervision, model.SupposedSupervision), Alarms: above(supply.Events, events) * share,
 			Airtime: airtime, Copies: r.Plan.Settings.Traffic.Copies})
 	}
 	for _, w := range r.works {
-		add(w.antenna, w.model.Supply, dayEvents)
+		add(w.antenna, w.model.Supply, model.SupposedEvents)
 	}
 	for _, a := range r.net.hubs {
 		if rp, ok := a.feature.Value.(*model.Repeater); ok {
