@@ -253,6 +253,7 @@ func (f form) split(w, h float64) (first, rest block) {
 	}
 	a, b := f, f
 	a.rows, b.rows = f.rows[:n], f.rows[n:]
+	b.heading = goesOn(b.heading)
 	return a, b
 }
 

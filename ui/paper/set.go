@@ -186,13 +186,19 @@ func (s schedule) split(w, h float64) (first, rest block) {
 	if b.from = a.to; b.from >= s.to {
 		return a, nil
 	}
-	if s.heading != "" && !strings.HasSuffix(s.heading, continued) {
-		b.heading += continued
-	}
+	b.heading = goesOn(s.heading)
 	return a, b
 }
 
 const continued = ", continued"
+
+// goesOn is the heading of what is left over for the next page.
+func goesOn(heading string) string {
+	if heading == "" || strings.HasSuffix(heading, continued) {
+		return heading
+	}
+	return heading + continued
+}
 
 // section is prose under a heading.
 type section struct {

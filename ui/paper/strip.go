@@ -98,7 +98,11 @@ func (t strip) draw(d *document, x, y, w float64) {
 			cw += first
 		}
 		d.left(cx+in, y+cellPad, bodyRow, c.label, t.small, t.soft)
-		d.left(cx+in, y+cellPad+bodyRow, bodyRow, cut(c.value, cw-in-0.8, t.strong), t.strong, t.ink)
+		font := t.strong
+		if width(c.value, font.Size, font.Medium) > cw-in-0.8 {
+			font.Size = t.small.Size // before anything is cut off
+		}
+		d.left(cx+in, y+cellPad+bodyRow, bodyRow, cut(c.value, cw-in-0.8, font), font, t.ink)
 		cx += cw
 	}
 }
