@@ -40,6 +40,7 @@ type window struct {
 	tools    *panel.Tools
 	details  *panel.Details
 	signal   *panel.Signal
+	levels   *panel.Levels
 	findings *panel.Findings
 	features *panel.Features
 	titles   *panel.Settings
@@ -124,6 +125,7 @@ func (w *window) build() {
 	w.details = panel.NewDetails(w.look, ed, last)
 	w.signal = panel.NewSignal(ed, last)
 	w.signal.Choose = w.chooseSeries
+	w.levels = panel.NewLevels(w.look, ed, last)
 	w.findings = panel.NewFindings()
 	w.findings.Go = w.goToFinding
 	w.hookFindings()
@@ -143,6 +145,7 @@ func (w *window) build() {
 		s.Toggle = func(open bool) {
 			w.prefs.SetBool(prefSection+key, open)
 			w.signal.Update()
+			w.levels.Update()
 			w.panels.Refresh()
 			w.docked.Refresh()
 		}
@@ -152,6 +155,7 @@ func (w *window) build() {
 	stack := container.New(&panel.Stack{Least: 90},
 		section("details", "Details", w.details.Object, true), panel.Rule(),
 		section("signal", "Signal against the walk test", w.signal.Object, false), panel.Rule(),
+		section("levels", "Radio levels read on site", w.levels.Object, false), panel.Rule(),
 		section("findings", "Findings", w.findings.Object, true), panel.Rule(),
 		section("features", "In the plan", w.features.Object, false), panel.Rule(),
 		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
@@ -178,6 +182,10 @@ func (w *window) build() {
 	w.sections["signal"].Need = w.signal.Need
 	w.sections["signal"].Floor = func() float32 { return min(w.signal.Need(), 280*w.look.Scale()) }
 	w.signal.Shown = w.sections["signal"].Open
+	w.levels.Resized = stack.Refresh
+	w.sections["levels"].Need = w.levels.Need
+	w.sections["levels"].Floor = func() float32 { return min(w.levels.Need(), 280*w.look.Scale()) }
+	w.levels.Shown = w.sections["levels"].Open
 	if !w.prefs.BoolWithFallback(prefTools, true) {
 		left.Hide()
 	}
@@ -439,6 +447,8 @@ func (w *window) tell() {
 		return // the lists wait until the drag is over
 	}
 	w.signal.Update()
+	w.levels.Update()
+	w.sections["levels"].SetCount(w.levels.Words())
 	w.findings.Set(w.ed.Plan().AllFlaws(), w.an.last)
 	w.sections["findings"].SetCount(w.findings.Words())
 	w.features.Update()

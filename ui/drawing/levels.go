@@ -129,7 +129,7 @@ func (c *levelCutter) frame() View {
 	if c.high-c.low < least {
 		c.low = c.high - least
 	}
-	left, right, top, bottom := c.u(44, 11), c.u(14, 3.5), c.u(26, 6.5), c.u(42, 10.5)
+	left, right, top, bottom := c.u(44, 11), c.u(14, 3.5), c.u(34, 8.5), c.u(42, 10.5)
 	side := math.Max(math.Min(c.in.Width-left-right, c.in.Height-top-bottom), 1)
 	c.mpu = (c.high - c.low) / side
 	v := View{MetresPerUnit: c.mpu, Width: c.in.Width, Height: c.in.Height}
@@ -156,7 +156,7 @@ func (c *levelCutter) grid() {
 	c.stroke(SiteLayer, Dimension, orb.Point{c.low, c.low}, orb.Point{c.high, c.low}, orb.Point{c.high, c.high}, orb.Point{c.low, c.high}, orb.Point{c.low, c.low})
 	c.stroke(BoundaryLayer, LevelEqual, orb.Point{c.low, c.low}, orb.Point{c.high, c.high})
 	c.text(ChainageFigure, "Predicted, dBm", c.high, c.low-c.dy(30, 7.4), Left)
-	c.text(ChainageFigure, "Read, dBm", c.low-c.dx(38, 9.5), c.high+c.dy(15, 3.8), Right)
+	c.text(ChainageFigure, "Read, dBm", c.low-c.dx(38, 9.5), c.high+c.dy(23, 5.7), Right)
 }
 
 // group draws what the readings of a class say: their mean as far as they go, and
