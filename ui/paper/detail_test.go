@@ -199,7 +199,7 @@ func TestManyWarningsOfOneKindAreCounted(t *testing.T) {
 	for i := range 30 {
 		res.Findings = append(res.Findings, model.Finding{Rule: "shallow", Severity: model.Warning, Text: fmt.Sprintf("Shallow, 2 m from %d m.", i)})
 	}
-	got := answerable(&res)
+	got := answerable(&res, true)
 	if len(got) != mostOfKind+1 || got[mostOfKind].text != "22 more of the kind “shallow” on the sheet of notes." || got[0].head != warningsHead {
 		t.Errorf("%d: %+v", len(got), got)
 	}

@@ -122,8 +122,8 @@ func (l findingList) draw(d *document, x, y, w float64) {
 // answerable lists faults, accepted findings with who accepted them and why, and
 // warnings in brief, each sort in the result's order. Stretches that are gaps for
 // other postures or crossed head-on are left to the summary, notes to the sheet of that
-// name.
-func answerable(res *analysis.Result) (faults []listed) {
+// name, which is printed or not.
+func answerable(res *analysis.Result, noted bool) (faults []listed) {
 	if res == nil {
 		return nil
 	}
@@ -147,13 +147,21 @@ func answerable(res *analysis.Result) (faults []listed) {
 	}
 	for _, rule := range slices.Sorted(maps.Keys(kinds)) {
 		if n := kinds[rule] - mostOfKind; n > 0 {
-			warnings = append(warnings, listed{"", fmt.Sprintf("%d more of the kind “%s” on the sheet of notes.", n, rule), true})
+			warnings = append(warnings, listed{"", fmt.Sprintf("%d more of the kind “%s”%s.", n, rule, notesHave(noted)), true})
 		}
 	}
 	for i := range warnings {
 		warnings[i].head = head
 	}
 	return append(append(faults, accepted...), warnings...)
+}
+
+// notesHave says where findings stand that are not listed.
+func notesHave(printed bool) string {
+	if printed {
+		return " on the sheet of notes"
+	}
+	return ": the sheet of notes, not printed here, has them"
 }
 
 // acceptedText is a finding with who accepted it and why.
@@ -196,11 +204,11 @@ func (c contents) withFindings(w, h float64, devices bool) (findingList, int) {
 		return f, 0
 	}
 	if rest := len(f.all) - f.to; rest > 0 {
-		where := "on the sheet of notes"
+		where := notesHave(c.noted)
 		if c.goesOn(f.to, devices) {
-			where = "on the next sheet"
+			where = " on the next sheet"
 		}
-		f.more = fmt.Sprintf("%d more %s", rest, where)
+		f.more = fmt.Sprintf("%d more%s", rest, where)
 	}
 	return f, f.to
 }

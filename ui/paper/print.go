@@ -406,7 +406,7 @@ func (s *sheet) contents(f Format) contents {
 		title:     func(w float64) titleBlock { return s.longTitle(w, f) },
 		scale:     scaleBlock{look: s.look, ratio: s.ratio, format: f, placed: !s.empty, middle: s.in.Scene.Grid.ToLonLat(s.ground.Center()), declination: set.Declination, declinationOn: set.DeclinationOn, national: s.middleNational(), drawn: &s.bar},
 		summary:   summary{look: s.look, facts: facts(s.in.Result)},
-		findings:  findingList{look: s.look, all: answerable(s.in.Result)},
+		findings:  findingList{look: s.look, all: answerable(s.in.Result, s.listed)},
 		noted:     s.listed,
 		legend:    legend{look: s.look, theme: s.theme, lines: s.withMarks(s.theme.Legend(s.list, nil)), letter: s.revisionLetter()},
 		devices:   s.devices,
