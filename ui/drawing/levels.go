@@ -129,7 +129,7 @@ func (c *levelCutter) frame() View {
 	if c.high-c.low < least {
 		c.low = c.high - least
 	}
-	left, right, top, bottom := c.u(44, 11), c.u(14, 3.5), c.u(34, 8.5), c.u(42, 10.5)
+	left, right, top, bottom := c.u(44, 11), c.u(14, 3.5), c.u(34, 8.5), c.u(50, 12.5)
 	side := math.Max(math.Min(c.in.Width-left-right, c.in.Height-top-bottom), 1)
 	c.mpu = (c.high - c.low) / side
 	v := View{MetresPerUnit: c.mpu, Width: c.in.Width, Height: c.in.Height}
@@ -150,12 +150,12 @@ func (c *levelCutter) grid() {
 			c.stroke(SiteLayer, SectionScale, orb.Point{c.low, at}, orb.Point{c.high, at})
 		}
 		figure := strings.Replace(strconv.FormatFloat(at+0, 'f', -1, 64), "-", "−", 1)
-		c.text(ChainageFigure, figure, at, c.low-c.dy(11, 2.7), Neither)
+		c.text(ChainageFigure, figure, at, c.low-c.dy(17, 4.2), Neither)
 		c.text(ChainageFigure, figure, c.low-c.dx(6, 1.5), at, Left)
 	}
 	c.stroke(SiteLayer, Dimension, orb.Point{c.low, c.low}, orb.Point{c.high, c.low}, orb.Point{c.high, c.high}, orb.Point{c.low, c.high}, orb.Point{c.low, c.low})
 	c.stroke(BoundaryLayer, LevelEqual, orb.Point{c.low, c.low}, orb.Point{c.high, c.high})
-	c.text(ChainageFigure, "Predicted, dBm", c.high, c.low-c.dy(30, 7.4), Left)
+	c.text(ChainageFigure, "Predicted, dBm", c.high, c.low-c.dy(37, 9), Left)
 	c.text(ChainageFigure, "Read, dBm", c.low-c.dx(38, 9.5), c.high+c.dy(23, 5.7), Right)
 }
 
@@ -211,7 +211,7 @@ func (c *levelCutter) mark(r calibration.Reading, aside bool) {
 	name := Item{Kind: LabelKind, ID: r.ID, Text: r.ID, At: it.At, Prefer: Beside, Priority: namePriority}
 	named := aside
 	for _, g := range c.in.Calibration.Fit.Groups {
-		named = named || g.Class == r.Class && g.N > 2 && math.Abs(r.Error()-g.Bias) > apart*g.SD
+		named = named || g.Class == r.Class && g.N > 2 && math.Abs(r.Error()-g.Bias) > Apart*g.SD
 	}
 	if r.ID == c.in.Hovered {
 		it.State |= Hovered
@@ -228,9 +228,9 @@ func (c *levelCutter) mark(r calibration.Reading, aside bool) {
 	}
 }
 
-// apart is from how many standard deviations off the mean of its class a reading is
+// Apart is from how many standard deviations off the mean of its class a reading is
 // named: chosen, as one in twenty lies farther by chance.
-const apart = 2.0
+const Apart = 2.0
 
 // levelSample is the sample of a fit in the legend: the mean in its band.
 func levelSample(m Meaning, w, height float64, add func(Item)) {

@@ -86,7 +86,7 @@ func TestEverySheetOfTheSetIsAsItWas(t *testing.T) {
 }
 
 func TestNothingOfASetIsCutOffOrWrittenOver(t *testing.T) {
-	ins := map[string]Input{"the demo": analysed(t)}
+	ins := map[string]Input{"the demo": analysed(t), "levels read on site": surveyed(t, 40)}
 	for name, in := range sheets(t) {
 		ins[name] = in
 	}

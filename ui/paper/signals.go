@@ -111,6 +111,7 @@ func (s *sheet) radioSheets(title string) ([]leaf, error) {
 	}
 	f.add(schedule{look: s.look, heading: "Links in use", columns: radioColumns, rows: rows, to: len(rows)})
 	f.add(s.lost()...)
+	f.add(s.levels(f.width())...)
 	for _, l := range links {
 		v, err := drawing.CutLink(drawing.LinkInput{Scene: s.in.Scene, From: l.From, To: l.To, Width: f.width(), Height: profileHeight}, s.theme)
 		if err != nil {
