@@ -287,7 +287,8 @@ func (r reader) value(info KindInfo) any {
 		return rx
 	case KindReading:
 		return &Reading{Of: r.texts("of"), What: choice("what"), Unit: r.text("unit", false), At: r.text("at", false), By: r.text("by", false),
-			Distance: maybe("distance_m"), Speed: maybe("speed_m_s"), Heading: maybe("heading_deg"), Air: maybe("air_c"), Background: maybe("background_c"), Clothing: maybe("clothing")}
+			Distance: maybe("distance_m"), Speed: maybe("speed_m_s"), Heading: maybe("heading_deg"), Air: maybe("air_c"), Background: maybe("background_c"), Clothing: maybe("clothing"),
+			LeafState: choice("leaf_state"), SenderHeight: maybe("sender_height_m"), ReaderHeight: maybe("reader_height_m"), Attenuator: maybe("attenuator_db")}
 	}
 	panic("no noun for kind " + string(info.Kind))
 }

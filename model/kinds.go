@@ -145,7 +145,11 @@ var Catalogue = []KindInfo{
 		num("heading_deg", "Direction walked", "°", 0, 180).help("to the line of sight: 90 across it, 0 towards the sensor"),
 		num("air_c", "Air at the walk", "°C", -60, 60),
 		num("background_c", "Ground at the walk", "°C", -80, 120).help("the surface seen behind the walker"),
-		num("clothing", "Clothing at the walk", "", 0, 1).help("0 bare skin, 1 as warm as the air")}},
+		num("clothing", "Clothing at the walk", "", 0, 1).help("0 bare skin, 1 as warm as the air"),
+		choice("leaf_state", "Leaf state", "in leaf", "bare", "wet"),
+		num("sender_height_m", "Antenna height, sending", "m", 0, 60).above().help("above the ground, as it was at the reading"),
+		num("reader_height_m", "Antenna height, reading", "m", 0, 60).above().help("above the ground, as it was at the reading"),
+		num("attenuator_db", "Attenuator", "dB", 0, 100).help("put in while messages still arrived; the level is read without it")}},
 }
 
 // Info returns the description of kind k; ok is false for a kind that is not known.

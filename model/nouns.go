@@ -123,6 +123,12 @@ type Reading struct {
 	Air        *float64 // degrees Celsius
 	Background *float64 // degrees Celsius, of the surface behind the walker
 	Clothing   *float64 // 0 bare skin to 1 as warm as the air
+
+	// Of a signal, "" or nil where it is not stated.
+	LeafState    string   // "in leaf", "bare" or "wet"
+	SenderHeight *float64 // metres, of the antenna that sent
+	ReaderHeight *float64 // metres, of the antenna that read
+	Attenuator   *float64 // dB, put in while messages still arrived; the level is read without it
 }
 
 // Lobe is one solid sector of a detection pattern.
