@@ -2,16 +2,12 @@ package panel
 
 import (
 	"fmt"
-	"image"
 	"math"
 	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 	"github.com/paulmach/orb"
 
@@ -20,7 +16,6 @@ import (
 	"pleach/model/scene"
 	"pleach/ui/drawing"
 	"pleach/ui/editor"
-	"pleach/ui/paint"
 )
 
 // Axis is the section on the axis of one sensor. Its tilt and its mount height
@@ -44,11 +39,7 @@ type Axis struct {
 	theme  *drawing.Theme
 	err    error
 
-	raster  *canvas.Raster
-	frame   *canvas.Rectangle // shown while it has the keys
-	note    *Para
-	painter *paint.Painter
-	img     *image.RGBA
+	plate
 
 	hovered drawing.Handle
 	off     orb.Point // from the pointer to the handle
@@ -79,12 +70,9 @@ const (
 // NewAxis makes the section. scene gives the scene of the plan that the editor
 // shows.
 func NewAxis(look *Look, ed func() *editor.Editor, scene func() *scene.Scene, posture func() int) *Axis {
-	a := &Axis{Look: look, Tall: 240, scene: scene, posture: posture, painter: paint.New()}
+	a := &Axis{Look: look, Tall: 240, scene: scene, posture: posture}
 	a.ed, a.self = ed, a
-	a.raster = canvas.NewRaster(a.paint)
-	a.frame = canvas.NewRectangle(nil)
-	a.frame.Hide()
-	a.note = NewPara("", ColorSoft, "")
+	a.plate = newPlate(a.shown)
 	a.ExtendBaseWidget(a)
 	return a
 }
@@ -210,32 +198,15 @@ func (a *Axis) Resize(s fyne.Size) {
 // Refresh is part of fyne.CanvasObject: the theme may be another.
 func (a *Axis) Refresh() {
 	a.lay()
-	a.frame.StrokeColor, a.frame.StrokeWidth = theme.Color(theme.ColorNameForeground), 1
-	a.frame.Hidden = !a.focused
+	a.outline(a.focused)
 	a.BaseWidget.Refresh()
 }
 
-// CreateRenderer is part of fyne.Widget.
-func (a *Axis) CreateRenderer() fyne.WidgetRenderer {
-	return widget.NewSimpleRenderer(container.NewStack(a.raster, Inset(a.note, 16, 12, 16, 0), a.frame))
-}
-
-func (a *Axis) paint(w, h int) image.Image {
-	w, h = max(w, 1), max(h, 1)
-	if a.img == nil || a.img.Rect.Dx() != w || a.img.Rect.Dy() != h {
-		a.img = image.NewRGBA(image.Rect(0, 0, w, h))
-	}
-	if a.theme == nil {
-		return a.img
-	}
-	paint.Fill(a.img, a.theme.Paper)
+func (a *Axis) shown() (*drawing.List, drawing.View) {
 	if a.cut == nil {
-		return a.img
+		return nil, drawing.View{}
 	}
-	view := a.cut.View
-	view.Scale = float64(w) / view.Width
-	a.painter.Paint(a.img, a.cut.List, view, a.theme, nil, drawing.AllLayers)
-	return a.img
+	return a.cut.List, a.cut.View
 }
 
 func unitPoint(p fyne.Position) orb.Point { return orb.Point{float64(p.X), float64(p.Y)} }

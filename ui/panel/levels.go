@@ -2,12 +2,10 @@ package panel
 
 import (
 	"fmt"
-	"image"
 	"math"
 	"slices"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
@@ -18,7 +16,6 @@ import (
 	"pleach/model/calibration"
 	"pleach/ui/drawing"
 	"pleach/ui/editor"
-	"pleach/ui/paint"
 )
 
 // Levels shows the signal levels read on site against those predicted, what they
@@ -366,11 +363,8 @@ type levelPlot struct {
 
 	drawn   plotOf
 	cut     *drawing.Levels
-	theme   *drawing.Theme
 	hovered string
-	raster  *canvas.Raster
-	painter *paint.Painter
-	img     *image.RGBA
+	*sketch
 }
 
 // plotOf is everything a plot depends on.
@@ -386,8 +380,8 @@ type plotOf struct {
 const leastPlot, mostPlot, plotTouch = 240, 460, 6
 
 func newLevelPlot(l *Levels) *levelPlot {
-	p := &levelPlot{l: l, painter: paint.New()}
-	p.raster = canvas.NewRaster(p.paint)
+	p := &levelPlot{l: l}
+	p.sketch = newSketch(p.shown)
 	p.ExtendBaseWidget(p)
 	return p
 }
@@ -434,22 +428,11 @@ func (p *levelPlot) Refresh() {
 // CreateRenderer is part of fyne.Widget.
 func (p *levelPlot) CreateRenderer() fyne.WidgetRenderer { return widget.NewSimpleRenderer(p.raster) }
 
-func (p *levelPlot) paint(w, h int) image.Image {
-	w, h = max(w, 1), max(h, 1)
-	if p.img == nil || p.img.Rect.Dx() != w || p.img.Rect.Dy() != h {
-		p.img = image.NewRGBA(image.Rect(0, 0, w, h))
-	}
-	if p.theme == nil {
-		return p.img
-	}
-	paint.Fill(p.img, p.theme.Paper)
+func (p *levelPlot) shown() (*drawing.List, drawing.View) {
 	if p.cut == nil {
-		return p.img
+		return nil, drawing.View{}
 	}
-	view := p.cut.View
-	view.Scale = float64(w) / view.Width
-	p.painter.Paint(p.img, p.cut.List, view, p.theme, nil, drawing.AllLayers)
-	return p.img
+	return p.cut.List, p.cut.View
 }
 
 // MouseIn is part of desktop.Hoverable.

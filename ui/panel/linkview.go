@@ -1,14 +1,10 @@
 package panel
 
 import (
-	"image"
 	"strings"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 	"github.com/paulmach/orb"
 
@@ -16,7 +12,6 @@ import (
 	"pleach/model/scene"
 	"pleach/ui/drawing"
 	"pleach/ui/editor"
-	"pleach/ui/paint"
 )
 
 // LinkView is the profile of the radio link that is chosen. The heights of its
@@ -33,14 +28,9 @@ type LinkView struct {
 
 	drawn linkOf // what the view was drawn from
 	cut   *drawing.LinkView
-	theme *drawing.Theme
 	err   error
 
-	raster  *canvas.Raster
-	frame   *canvas.Rectangle // shown while it has the keys
-	note    *Para
-	painter *paint.Painter
-	img     *image.RGBA
+	plate
 
 	hovered drawing.Handle
 	chosen  drawing.Handle // the antenna that the keys move
@@ -64,12 +54,9 @@ const antennaKey, antennaKeyFine = 0.5, 0.1
 // NewLinkView makes the view. scene gives the scene of the plan that the editor
 // shows.
 func NewLinkView(look *Look, ed func() *editor.Editor, scene func() *scene.Scene) *LinkView {
-	v := &LinkView{Look: look, scene: scene, painter: paint.New(), chosen: drawing.FromHandle}
+	v := &LinkView{Look: look, scene: scene, chosen: drawing.FromHandle}
 	v.ed, v.self = ed, v
-	v.raster = canvas.NewRaster(v.paint)
-	v.frame = canvas.NewRectangle(nil)
-	v.frame.Hide()
-	v.note = NewPara("", ColorSoft, "")
+	v.plate = newPlate(v.shown)
 	v.ExtendBaseWidget(v)
 	return v
 }
@@ -142,32 +129,15 @@ func (v *LinkView) Resize(s fyne.Size) {
 // Refresh is part of fyne.CanvasObject: the theme may be another.
 func (v *LinkView) Refresh() {
 	v.lay()
-	v.frame.StrokeColor, v.frame.StrokeWidth = theme.Color(theme.ColorNameForeground), 1
-	v.frame.Hidden = !v.focused
+	v.outline(v.focused)
 	v.BaseWidget.Refresh()
 }
 
-// CreateRenderer is part of fyne.Widget.
-func (v *LinkView) CreateRenderer() fyne.WidgetRenderer {
-	return widget.NewSimpleRenderer(container.NewStack(v.raster, Inset(v.note, 16, 12, 16, 0), v.frame))
-}
-
-func (v *LinkView) paint(w, h int) image.Image {
-	w, h = max(w, 1), max(h, 1)
-	if v.img == nil || v.img.Rect.Dx() != w || v.img.Rect.Dy() != h {
-		v.img = image.NewRGBA(image.Rect(0, 0, w, h))
-	}
-	if v.theme == nil {
-		return v.img
-	}
-	paint.Fill(v.img, v.theme.Paper)
+func (v *LinkView) shown() (*drawing.List, drawing.View) {
 	if v.cut == nil {
-		return v.img
+		return nil, drawing.View{}
 	}
-	view := v.cut.View
-	view.Scale = float64(w) / view.Width
-	v.painter.Paint(v.img, v.cut.List, view, v.theme, nil, drawing.AllLayers)
-	return v.img
+	return v.cut.List, v.cut.View
 }
 
 // MouseIn is part of desktop.Hoverable.
