@@ -78,6 +78,7 @@ func newCommands(w *window) *commands {
 		&command{label: "Give addresses…", do: w.giveAddresses, can: func() bool {
 			return len(w.ed.Settled().Of(model.KindSensor, model.KindRepeater)) > 0
 		}},
+		&command{label: "Add a reading…", key: fyne.KeyM, mod: ctrl, words: w.readingWords, do: w.readings, can: w.hasDevices},
 		nil,
 		&command{label: "Next device", key: fyne.KeyJ, mod: ctrl, do: func() { w.nextDevice(1) }},
 		&command{label: "Device before", key: fyne.KeyK, mod: ctrl, do: func() { w.nextDevice(-1) }},

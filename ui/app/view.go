@@ -204,8 +204,11 @@ func (w *window) contextMenu(at fyne.Position) {
 		items = append(items,
 			fyne.NewMenuItem(w.deleteWords(), w.remove),
 			fyne.NewMenuItem("Duplicate", func() { w.try(w.ed.Duplicate) }),
-			fyne.NewMenuItem("Show what is selected", w.showSelected),
-			fyne.NewMenuItemSeparator())
+			fyne.NewMenuItem("Show what is selected", w.showSelected))
+		if w.readingOf() != nil || len(w.chosenDevices()) > 0 {
+			items = append(items, fyne.NewMenuItem(w.readingWords(), w.readings))
+		}
+		items = append(items, fyne.NewMenuItemSeparator())
 	}
 	if len(w.ed.Outline()) > 0 {
 		items = append(items,

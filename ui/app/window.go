@@ -126,6 +126,7 @@ func (w *window) build() {
 	w.signal = panel.NewSignal(ed, last)
 	w.signal.Choose = w.chooseSeries
 	w.levels = panel.NewLevels(w.look, ed, last)
+	w.levels.Add = w.readings
 	w.findings = panel.NewFindings()
 	w.findings.Go = w.goToFinding
 	w.hookFindings()
