@@ -39,7 +39,7 @@ const (
 	layoutName    = "layout"
 	layoutTitle   = "Detection and radio plan"
 	customerTitle = "What is watched"
-	walkTitle     = "Walk-test sheet"
+	walkTitle     = "Survey and walk-test sheet"
 	notesName     = "notes"
 )
 

@@ -162,8 +162,14 @@ func (s *sheet) walkSheets(heading string) ([]leaf, error) {
 		}
 		f.add(t)
 	}
+	f.add(section{"Surveyed on the same round", prose{s.look, []string{"Look for what the plan does not show: growth, buildings, stacks and vehicles that stand in a pattern or on a radio path; " +
+		"mesh that has been closed, ground worn low under a fence, paths in use, slopes and steps; warm outlets, flags and loose sheeting, water, animals, the low sun."}}},
+		form{s.look, "Found on site, not in the plan", []formColumn{{"What", 0.3}, {"Where: chainage, or east and north", 0.2}, {"Height m", 0.08}, {"Sensors, links touched", 0.17}, {"To be changed", 0.25}}, make([][]string, surveyRows)})
 	return f.leaves, nil
 }
+
+// surveyRows is the room for what is found on site: chosen.
+const surveyRows = 8
 
 // furtherPostures says what else than upright is walked.
 func furtherPostures(postures []model.Posture) string {
