@@ -271,12 +271,14 @@ type Pick struct {
 	Failed  func(error)
 	Focused func(in bool)
 	Open    func() // in place of the list of options
+	Wrap    bool   // what is shown is broken into lines, left-aligned
 
 	text    string
 	soft    bool
 	over    bool
 	focused bool
 	line    *Line
+	para    *Para // in place of line where Wrap is set
 	sign    *Line
 	back    *canvas.Rectangle
 	under   *canvas.Line
@@ -290,7 +292,7 @@ type Option struct {
 
 // NewPick makes a pick.
 func NewPick(options ...Option) *Pick {
-	p := &Pick{Options: options, line: NewLine("", "", "").Right().Cut(), sign: NewLine("▾", ColorSoft, SizeNameSmall), back: canvas.NewRectangle(nil), under: canvas.NewLine(nil)}
+	p := &Pick{Options: options, line: NewLine("", "", "").Right().Cut(), para: NewPara("", "", ""), sign: NewLine("▾", ColorSoft, SizeNameSmall), back: canvas.NewRectangle(nil), under: canvas.NewLine(nil)}
 	p.ExtendBaseWidget(p)
 	return p
 }
@@ -308,6 +310,11 @@ func (p *Pick) Set(value any, words string, soft bool) {
 		p.line.Color = ColorSoft
 	}
 	p.line.text = words
+	if p.Wrap {
+		p.line.text = ""
+		p.para.Color = p.line.Color
+		p.para.SetText(words)
+	}
 	p.line.Refresh()
 }
 
@@ -418,21 +425,26 @@ func (r *pickRenderer) Layout(s fyne.Size) {
 	h := p.line.MinSize().Height
 	p.line.Move(fyne.NewPos(4, (s.Height-h)/2))
 	p.line.Resize(fyne.NewSize(s.Width-22, h)) // as the text of a Value
+	p.para.Move(fyne.NewPos(4, 3))
+	p.para.Resize(fyne.NewSize(s.Width-22, s.Height-3))
 	h = p.sign.MinSize().Height
 	p.sign.Move(fyne.NewPos(s.Width-14, (s.Height-h)/2))
 	p.sign.Resize(fyne.NewSize(12, h))
 }
 
-func (r *pickRenderer) MinSize() fyne.Size { return fyne.NewSize(60, rowHeight()) }
+func (r *pickRenderer) MinSize() fyne.Size {
+	return fyne.NewSize(60, max(rowHeight(), r.p.para.MinSize().Height+7))
+}
 func (r *pickRenderer) Refresh() {
 	r.colours()
 	r.p.line.Refresh()
+	r.p.para.Refresh()
 	r.p.sign.Refresh()
 	r.Layout(r.p.Size())
 	canvas.Refresh(r.p)
 }
 func (r *pickRenderer) Objects() []fyne.CanvasObject {
-	return []fyne.CanvasObject{r.p.back, r.p.under, r.p.line, r.p.sign}
+	return []fyne.CanvasObject{r.p.back, r.p.under, r.p.line, r.p.para, r.p.sign}
 }
 func (r *pickRenderer) Destroy() {}
 
