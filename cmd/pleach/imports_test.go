@@ -148,7 +148,7 @@ var levels = map[string]int{
 	"model/scene":   2,
 	"model/contour": 1, "model/coverage": 3, "model/pattern": 3, "model/radio": 3, "model/wayin": 3,
 	"model/analysis": 4, "model/aim": 4, "model/address": 4,
-	"model/report": 5, "model/order": 5, "model/layout": 5, "model/signal": 5, "model/handover": 6, "model/compare": 5,
+	"model/report": 5, "model/order": 5, "model/layout": 5, "model/signal": 5, "model/siting": 5, "model/handover": 6, "model/compare": 5,
 	"ui/drawing": 6,
 	"ui/paint":   7, "ui/paper": 7, "ui/editor": 7,
 	"ui/mapview": 8, "ui/panel": 8, "ui/export": 8,

@@ -51,29 +51,40 @@ func MarginMatrix(ctx context.Context, r *Result, as, bs []Spot, least float64) 
 	return out, ctx.Err()
 }
 
-// marginOf is the margin between two antennas, NaN where it is under least for certain.
-func (l *linker) marginOf(a, b antenna, least float64) float64 {
-	margin := func(loss float64) float64 {
-		if w, ok := radio.Rate(a.radio, b.radio, loss).Weaker(); ok {
-			return w.MarginDB
-		}
-		return math.NaN()
-	}
+// atMost is a margin that the link between two antennas cannot exceed: by their
+// distance or, closely, by a few points of the bare ground too. -Inf where neither end
+// can hear the other.
+func (l *linker) atMost(a, b antenna, closely bool) float64 {
 	d := math.Hypot(b.at[0]-a.at[0], b.at[1]-a.at[1])
 	// In plan the way is no longer than along the slope.
-	free := radio.FreeSpaceLoss(d, l.cond.FreqMHz) - l.mostBias()
-	if !(margin(free) >= least) {
-		return math.NaN()
-	}
-	if d > 0 {
+	loss := radio.FreeSpaceLoss(d, l.cond.FreqMHz) - l.mostBias()
+	if closely && d > 0 {
 		ground := l.sc.Terrain.Along(a.at, (b.at[0]-a.at[0])/d, (b.at[1]-a.at[1])/d)
 		few := l.crowns.Sparse(d, math.Min(profileStep, l.sc.Terrain.Cell()), sparseEvery, ground.Height)
-		if !(margin(free+radio.LeastDiffraction(few, a.height, b.height, l.cond)) >= least) {
-			return math.NaN()
-		}
+		loss += radio.LeastDiffraction(few, a.height, b.height, l.cond)
+	}
+	if m := weaker(a, b, loss); !math.IsNaN(m) {
+		return m
+	}
+	return math.Inf(-1)
+}
+
+// weaker is the margin of a link's weaker direction, NaN where neither end can hear
+// the other.
+func weaker(a, b antenna, loss float64) float64 {
+	if w, ok := radio.Rate(a.radio, b.radio, loss).Weaker(); ok {
+		return w.MarginDB
+	}
+	return math.NaN()
+}
+
+// marginOf is the margin between two antennas, NaN where it is under least for certain.
+func (l *linker) marginOf(a, b antenna, least float64) float64 {
+	if !(l.atMost(a, b, false) >= least) || !(l.atMost(a, b, true) >= least) {
+		return math.NaN()
 	}
 	p := l.path(a, b)
-	m := margin(radio.FreeSpaceLoss(p.distance, l.cond.FreqMHz) + p.diff.DeltaBullingtonDB + p.vegetation + p.building - l.bias(&p))
+	m := weaker(a, b, radio.FreeSpaceLoss(p.distance, l.cond.FreqMHz)+p.diff.DeltaBullingtonDB+p.vegetation+p.building-l.bias(&p))
 	if m < least {
 		return math.NaN()
 	}

@@ -1,0 +1,391 @@
+package siting
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand"
+	"reflect"
+	"slices"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
+	"pleach/model/analysis"
+	"pleach/model/pattern"
+	"pleach/model/scene"
+	"pleach/testdata/site"
+)
+
+func result(t testing.TB, s *site.Site) *analysis.Result {
+	t.Helper()
+	r, err := analysis.RunOn(context.Background(), s.Scene(t), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func find(t testing.TB, r *analysis.Result, o Options) *Found {
+	t.Helper()
+	f, err := Find(context.Background(), r, o, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// faults are the sensors that the analysis says have no route with the required
+// margin.
+func faults(r *analysis.Result) (ids []string) {
+	for _, f := range r.Findings {
+		if f.Rule == "link" && f.Severity == model.Fault {
+			ids = append(ids, f.Subject[0])
+		}
+	}
+	slices.Sort(ids)
+	return ids
+}
+
+// long is a site 900 m long with a receiver at its west end, two sensors beside it
+// and three at its far end.
+func long(required float64) *site.Site {
+	s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 900, 200)}).
+		Add(model.KindReceiver, "RX", orb.Point{30, 100}, model.Prop("antenna_height_m", 6)).
+		Set("radio", map[string]any{"required_margin_db": required})
+	for i, at := range []orb.Point{{60, 40}, {120, 160}, {700, 40}, {740, 160}, {780, 100}} {
+		s.Sensor(fmt.Sprintf("S%d", i+1), at, "sector-90-25", 2.5, 0, 3)
+	}
+	return s
+}
+
+// crowded is a random site with buildings, trees, a road, a yard and a wall.
+func crowded(seed int64) *site.Site {
+	r := rand.New(rand.NewSource(seed))
+	s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 420, 200)}).
+		Add(model.KindReceiver, "RX", orb.Point{15 + 20*r.Float64(), 100}, model.Prop("antenna_height_m", 5)).
+		Add(model.KindRoad, "R1", orb.LineString{{0, 90}, {420, 110}}, model.Prop("width_m", 8), model.Prop("private", true)).
+		Add(model.KindRoad, "R2", orb.Polygon{site.Box(100, 20, 150, 60)}, model.Prop("private", true)).
+		Add(model.KindFoliage, "F1", orb.Polygon{site.Box(200, 10, 260, 80)}, model.Prop("height_m", 9)).
+		Add(model.KindObstacle, "O1", orb.LineString{{280, 20}, {280, 150}}, model.Prop("height_m", 4)).
+		Set("radio", map[string]any{"required_margin_db": 26 + 6*r.Float64()})
+	for i := range 6 {
+		s.Building(fmt.Sprintf("H%d", i+1), site.Turned(orb.Point{40 + 340*r.Float64(), 20 + 160*r.Float64()}, 12+20*r.Float64(), 10+10*r.Float64(), 3*r.Float64()), 3+6*r.Float64())
+	}
+	for i := range 8 {
+		s.Sensor(fmt.Sprintf("S%d", i+1), orb.Point{420 * r.Float64(), 200 * float64(i%2)}, "sector-90-25", 2.5, 180*float64(i%2), 3)
+	}
+	return s
+}
+
+func TestAProposalMendsWhatItSaysInTheAnalysisOfThePlanWithIt(t *testing.T) {
+	mended := 0
+	for seed := range int64(12) {
+		r := result(t, crowded(seed))
+		f := find(t, r, Options{})
+		if got := faults(r); !slices.Equal(got, f.Needy) {
+			t.Fatalf("seed %d: needy %v, the analysis says %v", seed, f.Needy, got)
+		}
+		plan, was := r.Plan, faults(r)
+		for _, p := range f.Proposals {
+			next, err := p.Edit.Apply(plan)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if flaws := next.AllFlaws(); len(flaws) > 0 {
+				t.Fatalf("seed %d: %v", seed, flaws)
+			}
+			after, err := analysis.RunOn(context.Background(), scene.On(next, site.Grid), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			now := faults(after)
+			var said []string
+			for _, m := range p.Mends {
+				said = append(said, m.ID)
+				i := slices.IndexFunc(after.Sensors, func(s analysis.Sensor) bool { return s.ID == m.ID })
+				if after.Sensors[i].Margin == nil || math.Abs(*after.Sensors[i].Margin-m.After.Margin) > 1e-9 || !reflect.DeepEqual(after.Sensors[i].Route, m.After.IDs) {
+					t.Errorf("seed %d: %s is said to have %v by %v afterwards, it has %v by %v", seed, m.ID, m.After.Margin, m.After.IDs, after.Sensors[i].Margin, after.Sensors[i].Route)
+				}
+			}
+			want := slices.DeleteFunc(slices.Clone(was), func(id string) bool { return slices.Contains(now, id) })
+			if !slices.Equal(said, want) || len(said) == 0 {
+				t.Errorf("seed %d: %s is said to mend %v, it mends %v", seed, p.ID, said, want)
+			}
+			if !(p.Spare >= 0) || len(p.Way) < 2 || len(p.Way) > r.Plan.Settings.MaxHops {
+				t.Errorf("seed %d: way on %v with %v dB to spare", seed, p.Way, p.Spare)
+			}
+			mended += len(said)
+			plan, was = next, now
+		}
+		if !slices.Equal(was, f.Left) {
+			t.Errorf("seed %d: left %v, the analysis says %v", seed, f.Left, was)
+		}
+	}
+	if mended < 10 {
+		t.Errorf("%d sensors mended over all: that proves little", mended)
+	}
+}
+
+func TestNoPlaceIsProposedWhereNothingFails(t *testing.T) {
+	f := find(t, result(t, long(-20)), Options{})
+	if len(f.Needy) != 0 || len(f.Proposals) != 0 || f.Higher != nil || f.Plan != f.Result.Plan {
+		t.Errorf("%+v", f)
+	}
+}
+
+func TestNoPlaceLiesWhereAPostCannotStand(t *testing.T) {
+	checked := 0
+	for seed := range int64(12) {
+		r := result(t, crowded(seed))
+		for _, p := range find(t, r, Options{}).Proposals {
+			checked++
+			at := p.Place.At
+			for _, b := range r.Scene.Buildings {
+				if pattern.Inside(b.Shape, at) {
+					t.Errorf("seed %d: %v lies in building %s", seed, at, b.Feature.ID)
+				}
+			}
+			if p.Place.Kind == ExistingPost {
+				continue
+			}
+			if at[0] < 0 || at[0] > 420 || at[1] < 0 || at[1] > 200 {
+				t.Errorf("seed %d: %v lies outside", seed, at)
+			}
+			if p.Place.Kind == Wall {
+				continue
+			}
+			for _, w := range r.Scene.Ways {
+				for _, poly := range w.Shape {
+					if pattern.Inside(poly, at) {
+						t.Errorf("seed %d: %v lies on %s", seed, at, w.Feature.ID)
+					}
+				}
+			}
+			if pattern.Inside(r.Scene.Foliage[0].Shape, at) {
+				t.Errorf("seed %d: %v lies among trees", seed, at)
+			}
+		}
+	}
+	if checked == 0 {
+		t.Error("nothing was proposed")
+	}
+}
+
+func TestTheSearchIsAsGoodAsTryingEveryPlaceOfTheGrid(t *testing.T) {
+	compared := 0
+	for seed := range int64(12) {
+		r := result(t, crowded(seed))
+		land, err := newLand(r.Scene)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := &finder{ctx: context.Background(), land: land, step: Cell}
+		p := f.prospect(r)
+		if len(p.Needy()) == 0 {
+			continue
+		}
+		var places []Place
+		best, at := analysis.Trial{Weakest: math.Inf(1)}, orb.Point{}
+		scout := p.Scout()
+		for _, q := range land.grid(Cell) {
+			places = append(places, Place{At: q})
+			trial := scout.Try(q, 4)
+			if trial.Rank(best) < 0 {
+				best, at = trial, q
+			}
+			// No bound is exceeded.
+			for _, closely := range []bool{false, true} {
+				if count, weakest := scout.AtMost(q, 4, closely); count < len(trial.Mended) || count == len(trial.Mended) && weakest < trial.Weakest {
+					t.Fatalf("seed %d at %v, closely %v: at most %d with %v dB, tried %d with %v dB", seed, q, closely, count, weakest, len(trial.Mended), trial.Weakest)
+				}
+			}
+		}
+		top := f.best(p, 4, places, kept, nil)
+		if len(best.Mended) == 0 {
+			if len(top) != 0 {
+				t.Errorf("seed %d: found %+v where nothing helps", seed, top[0])
+			}
+			continue
+		}
+		compared++
+		if len(top) == 0 || !reflect.DeepEqual(top[0].trial, best) || top[0].At != at {
+			t.Errorf("seed %d: found %+v, every place tried says %v %+v", seed, top, at, best)
+		}
+		// Narrowing only betters it.
+		if finer := f.narrow(p, top, 4); finer[0].trial.Rank(best) > 0 {
+			t.Errorf("seed %d: narrowed to %+v from %+v", seed, finer[0].trial, best)
+		}
+	}
+	if compared < 4 {
+		t.Errorf("only %d sites were compared", compared)
+	}
+}
+
+func TestTheSamePlanGivesTheSamePlaces(t *testing.T) {
+	for seed := range int64(3) {
+		a, b := find(t, result(t, crowded(seed)), Options{}), find(t, result(t, crowded(seed)), Options{})
+		for _, f := range []*Found{a, b} {
+			f.Plan, f.Result = nil, nil
+			for i := range f.Proposals {
+				f.Proposals[i].Edit = nil
+			}
+		}
+		if !reflect.DeepEqual(a, b) {
+			t.Errorf("seed %d: %+v and %+v", seed, a, b)
+		}
+	}
+}
+
+func TestAPostThatIsThereIsTakenWhereItDoesNearlyAsWell(t *testing.T) {
+	kinds := map[PlaceKind]int{}
+	for seed := range int64(12) {
+		r := result(t, crowded(seed))
+		p := (&finder{ctx: context.Background()}).prospect(r)
+		for _, x := range find(t, r, Options{Most: 1}).Proposals {
+			kinds[x.Place.Kind]++
+			land, err := newLand(r.Scene)
+			if err != nil {
+				t.Fatal(err)
+			}
+			taken := p.Scout().Try(x.Place.At, 4)
+			if x.Place.Kind != NewPost {
+				if x.Instead != nil && !(x.Instead.More >= 0 && x.Instead.More <= NearlyAsWell) {
+					t.Errorf("seed %d: %s is taken although a new post at %v has %v dB more", seed, x.Place.Words(r.Plan), x.Instead.At, x.Instead.More)
+				}
+				if note := x.Edit.(model.Add).Features[0].Value.(*model.Repeater).Note; note != "On "+x.Place.Words(r.Plan)+"." {
+					t.Errorf("note %q", note)
+				}
+				continue
+			}
+			for _, q := range slices.Concat(land.posts(r), land.walls(4)) {
+				if o := p.Scout().Try(q.At, 4); len(o.Mended) > len(taken.Mended) || len(o.Mended) == len(taken.Mended) && o.Weakest >= taken.Weakest-NearlyAsWell {
+					t.Errorf("seed %d: a new post is taken although %s does nearly as well", seed, q.Words(r.Plan))
+				}
+			}
+		}
+	}
+	if kinds[NewPost] == 0 || kinds[ExistingPost]+kinds[Wall] == 0 {
+		t.Errorf("the sites show too little: %v", kinds)
+	}
+}
+
+func TestTheHeightNeededIsTheLeastThatMendsTheSame(t *testing.T) {
+	r := result(t, long(18))
+	f := find(t, r, Options{Height: 6, Most: 1})
+	p := f.Proposals[0]
+	for h := 0.5; h <= 6; h += 0.5 {
+		plan, err := model.Add{Features: []*model.Feature{model.NewFeature(model.KindRepeater, "RP", site.Grid.ToLonLat(p.Place.At), model.Prop("antenna_height_m", h))}}.Apply(r.Plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		after, err := analysis.RunOn(context.Background(), scene.On(plan, site.Grid), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if holds := len(faults(after)) == len(faults(r))-len(p.Mends); holds != (h >= p.Needed) {
+			t.Errorf("at %v m it mends the same: %v; said to need %v m", h, holds, p.Needed)
+		}
+	}
+}
+
+func TestWhereNoPlaceHelpsATallerAntennaIsLookedFor(t *testing.T) {
+	s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 900, 60)}).
+		Add(model.KindReceiver, "RX", orb.Point{10, 30}, model.Prop("antenna_height_m", 10)).
+		Sensor("S1", orb.Point{890, 30}, "sector-90-25", 3, 0, 3)
+	s.Set("radio", map[string]any{"required_margin_db": 20})
+	f := find(t, result(t, s), Options{Height: 1})
+	if len(f.Proposals) != 0 || !slices.Equal(f.Left, []string{"S1"}) {
+		t.Fatalf("%+v", f.Proposals)
+	}
+	if f.Higher == nil || f.Higher.Height <= 1 || f.Higher.Height > tallest || len(f.Higher.Mends) != 1 || f.Plan.Feature(f.Higher.ID) != nil {
+		t.Errorf("%+v", f.Higher)
+	}
+}
+
+func TestASensorIsGivenASecondRouteOnRequest(t *testing.T) {
+	s := long(20).Add(model.KindRepeater, "RP1", orb.Point{450, 100}, model.Prop("antenna_height_m", 6))
+	r := result(t, s)
+	if got := faults(r); len(got) > 0 {
+		t.Fatalf("they need no repeater less: %v", got)
+	}
+	for goal, want := range map[analysis.Goal][]string{analysis.Survives: {"S3", "S4", "S5"}, analysis.SecondRoute: {"S1", "S3", "S4", "S5"}} {
+		f := find(t, r, Options{Goal: goal, Height: 6})
+		if !slices.Equal(f.Needy, want) {
+			t.Fatalf("goal %d: needy %v", goal, f.Needy)
+		}
+		if len(f.Left) > 0 || len(f.Proposals) == 0 {
+			t.Fatalf("goal %d: left %v", goal, f.Left)
+		}
+		studied, err := analysis.WithRadioStudy(context.Background(), f.Result)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range studied.Findings {
+			if x.Rule == "repeater-loss" {
+				t.Errorf("goal %d: %s", goal, x.Text)
+			}
+		}
+		for i, s := range studied.Sensors {
+			if second := studied.SecondOf(i); goal == analysis.SecondRoute && slices.Contains(f.Needy, s.ID) && (second == nil || !second.Holds) {
+				t.Errorf("goal %d: %s has the second route %+v", goal, s.ID, second)
+			}
+		}
+	}
+}
+
+func TestASearchIsBrokenOffAtOnce(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	told := 0
+	_, err := Find(ctx, result(t, crowded(1)), Options{}, func(_, _, _ int) { told++; cancel() })
+	if !errors.Is(err, context.Canceled) || told > 1 {
+		t.Errorf("%v after %d", err, told)
+	}
+	cancel()
+}
+
+func TestWhatIsMissingIsSaid(t *testing.T) {
+	s := new(site.Site).Sensor("S1", orb.Point{0, 0}, "sector-90-25", 3, 0, 3)
+	if _, err := Find(context.Background(), result(t, s), Options{}, nil); err == nil || err.Error() != "the plan has no receiver: place one first" {
+		t.Error(err)
+	}
+	s.Add(model.KindReceiver, "RX", orb.Point{30, 100}, model.Prop("antenna_height_m", 6))
+	if _, err := Find(context.Background(), result(t, s), Options{}, nil); err == nil {
+		t.Error("nowhere to stand a post")
+	}
+	if _, err := Find(context.Background(), result(t, s), Options{Height: 61}, nil); err == nil {
+		t.Error("an antenna 61 m up")
+	}
+}
+
+// A site of 2 km by 2 km with 60 sensors, 100 buildings and a wood, of which ten
+// sensors, at two ends, have no route.
+func BenchmarkTwoKilometres(b *testing.B) {
+	s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 2000, 2000)}).
+		Add(model.KindReceiver, "RX", orb.Point{1000, 1000}, model.Prop("antenna_height_m", 7)).
+		Add(model.KindFoliage, "F1", orb.Polygon{site.Box(1500, 300, 1700, 700)}, model.Prop("height_m", 12))
+	for i := range 100 {
+		x, y := 30+float64(i%10)*200, 60+float64(i/10)*190
+		s.Building(fmt.Sprintf("H%d", i+1), site.Box(x, y, x+25, y+15), 6)
+	}
+	for i := range 50 {
+		a := 1 + 0.1*float64(i)
+		s.Sensor(fmt.Sprintf("S%d", i+1), orb.Point{1000 + 130*math.Cos(a), 1000 + 130*math.Sin(a)}, "sector-90-25", 3, 0, 3)
+	}
+	for i := range 10 {
+		s.Sensor(fmt.Sprintf("S%d", i+51), orb.Point{1800 - 1680*float64(i/5) + 24*float64(i%5), 160 + 1500*float64(i/5) + 50*float64(i%5)}, "sector-90-25", 3, 0, 3)
+	}
+	r := result(b, s)
+	if n := len(faults(r)); n != 10 {
+		b.Fatalf("%d sensors have no route: %v", n, faults(r))
+	}
+	var f *Found
+	for b.Loop() {
+		f = find(b, r, Options{})
+	}
+	b.ReportMetric(float64(f.Places), "places")
+	b.ReportMetric(float64(len(f.Proposals)), "proposals")
+	b.ReportMetric(float64(len(f.Needy)-len(f.Left)), "mended")
+}
