@@ -35,12 +35,24 @@ type Options struct {
 	Least        int      // readings a class needs for a correction of its own; default 6, chosen; at least 2
 }
 
-func (o Options) saturated() float64 { return or(o.SaturatedDBm, -30) }
-func (o Options) limit() float64     { return or(o.LimitDB, 3) }
+const (
+	defaultSaturated = -30.0
+	defaultLimit     = 3.0
+	defaultLeast     = 6
+)
+
+// Defaults returns what holds where nothing is stated.
+func Defaults() Options {
+	saturated, limit := defaultSaturated, defaultLimit
+	return Options{&saturated, &limit, defaultLeast}
+}
+
+func (o Options) saturated() float64 { return or(o.SaturatedDBm, defaultSaturated) }
+func (o Options) limit() float64     { return or(o.LimitDB, defaultLimit) }
 
 func (o Options) least() int {
 	if o.Least == 0 {
-		return 6
+		return defaultLeast
 	}
 	return max(2, o.Least)
 }

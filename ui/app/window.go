@@ -45,6 +45,8 @@ type window struct {
 	features *panel.Features
 	titles   *panel.Settings
 	settings *panel.Settings
+	radio    *panel.Radio
+	models   *panel.Models
 	records  *panel.Records
 	diagram  *panel.Diagram
 	axis     *panel.Axis
@@ -137,7 +139,8 @@ func (w *window) build() {
 	}
 	w.titles = panel.NewSettings(ed, panel.TitleBlock)
 	w.records = panel.NewRecords(ed)
-	w.settings = panel.NewSettings(ed, func(p string) bool { return !panel.TitleBlock(p) && !model.ForSheets(p) })
+	w.settings = panel.NewSettings(ed, func(p string) bool { return !panel.TitleBlock(p) && !model.ForSheets(p) && !panel.OfRadio(p) })
+	w.radio, w.models = panel.NewRadio(ed), panel.NewModels(ed)
 
 	w.sections = map[string]*panel.Section{}
 	section := func(key, title string, body fyne.CanvasObject, open bool) *panel.Section {
@@ -161,6 +164,8 @@ func (w *window) build() {
 		section("features", "In the plan", w.features.Object, false), panel.Rule(),
 		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
 		section("records", "Quotation, contacts, revisions", w.records.Object, false), panel.Rule(),
+		section("radio", "Radio: figures, rules, readings", w.radio.Object, false), panel.Rule(),
+		section("models", "Sensor models", w.models.Object, false), panel.Rule(),
 		section("settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
 
 	w.panels = stack
@@ -457,6 +462,8 @@ func (w *window) tell() {
 	w.titles.Update()
 	w.records.Update()
 	w.settings.Update()
+	w.radio.Update()
+	w.models.Update()
 }
 
 // compose draws the plan as it is shown, with the last result.

@@ -163,6 +163,9 @@ func (d *Details) build(fs []*model.Feature) {
 	d.inside.Add(d.facts)
 	d.inside.Add(d.said)
 	d.inside.Add(d.links.object)
+	if same {
+		d.radioAndSupply(kind, fs)
+	}
 	if _, ok := fs[0].Geometry.(orb.Point); ok && len(fs) == 1 && kind != "" {
 		// Last, as they are read least.
 		where := VBox(0, Inset(NewLine("Place", ColorSoft, SizeNameSmall), 0, 6, 0, 2))

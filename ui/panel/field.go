@@ -455,13 +455,15 @@ func (f *formRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	label, value := os[0], os[1]
 	w := s.Width * f.share
 	h := label.MinSize().Height
-	label.Move(fyne.NewPos(0, (s.Height-h)/2))
+	label.Move(fyne.NewPos(0, (rowHeight()-h)/2))
 	label.Resize(fyne.NewSize(w-8, h))
 	value.Move(fyne.NewPos(w, 0))
 	value.Resize(fyne.NewSize(s.Width-w, s.Height))
 }
 
-func (f *formRow) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(160, rowHeight()) }
+func (f *formRow) MinSize(os []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(160, max(rowHeight(), os[1].MinSize().Height))
+}
 
 // FormRow is a label and its value.
 func FormRow(label string, value fyne.CanvasObject) fyne.CanvasObject {

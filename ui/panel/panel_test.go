@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/theme"
@@ -366,7 +365,7 @@ func TestSettingsAreChangedAsSteps(t *testing.T) {
 	s := NewSettings(ed, func(path string) bool { return path == "title" || path == "crossing.depth_m" })
 	test.NewTempWindow(t, s.Object)
 	s.Update()
-	inside := s.Object.(*container.Scroll).Content
+	inside := s.inside
 	typeIn(rowOf(t, inside, "Title"), "North yard", fyne.KeyReturn)
 	if e.Plan().Settings.Title != "North yard" || e.UndoLabel() != "set title" {
 		t.Errorf("title %q by step %q", e.Plan().Settings.Title, e.UndoLabel())

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 
 	"pleach/model"
 	"pleach/ui/editor"
@@ -31,9 +30,9 @@ type Records struct {
 func NewRecords(ed func() *editor.Editor) *Records {
 	r := &Records{ed: ed, lists: VBox(0)}
 	r.form.help = NewPara("", ColorSoft, SizeNameSmall)
-	r.settings = NewSettings(ed, model.ForSheets)
-	r.inside = VBox(0, r.settings.inside, r.lists, Inset(r.form.help, 0, 6, 0, 0))
-	r.Object = container.NewVScroll(Inset(r.inside, 12, 0, 14, 10))
+	r.settings = newSettings(ed, model.ForSheets, &r.form)
+	r.inside = VBox(0, r.settings.inside, r.lists)
+	r.Object = pinned(r.inside, &r.form)
 	return r
 }
 

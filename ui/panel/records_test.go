@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/test"
 )
 
@@ -14,7 +13,7 @@ func TestContactsDutiesAndRevisionsAreWrittenInTheWindow(t *testing.T) {
 	r := NewRecords(ed)
 	test.NewTempWindow(t, r.Object)
 	r.Update()
-	inside := r.Object.(*container.Scroll).Content
+	inside := r.inside
 	typeIn(rowOf(t, inside, "Another: role"), "On site", fyne.KeyReturn)
 	r.Update()
 	typeIn(rowOf(t, inside, "Telephone"), "0555 0101", fyne.KeyReturn)

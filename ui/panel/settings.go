@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 
 	"pleach/model"
 	"pleach/ui/editor"
@@ -17,24 +16,26 @@ type Settings struct {
 
 	inside *fyne.Container // of Object
 	ed     func() *editor.Editor
-	form   form
+	form   *form
 	plan   *model.Plan // shown last
 	shows  []func(*model.Plan)
 }
 
 // NewSettings makes the form. It covers the settings that keep says.
 func NewSettings(ed func() *editor.Editor, keep func(path string) bool) *Settings {
-	s := &Settings{ed: ed}
-	s.form.help = NewPara("", ColorSoft, SizeNameSmall)
-	box := VBox(0)
+	s := newSettings(ed, keep, &form{help: NewPara("", ColorSoft, SizeNameSmall)})
+	s.Object = pinned(s.inside, s.form)
+	return s
+}
+
+// newSettings makes the rows of a form that has others beside them.
+func newSettings(ed func() *editor.Editor, keep func(path string) bool, f *form) *Settings {
+	s := &Settings{ed: ed, form: f, inside: VBox(0)}
 	for _, st := range model.SettingsTable {
 		if keep(st.Path) {
-			box.Add(s.row(st))
+			s.inside.Add(s.row(st))
 		}
 	}
-	box.Add(Inset(s.form.help, 0, 6, 0, 0))
-	s.inside = box
-	s.Object = container.NewVScroll(Inset(box, 12, 0, 14, 10))
 	return s
 }
 
