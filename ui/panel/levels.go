@@ -233,28 +233,28 @@ func (l *Levels) build() {
 	}
 }
 
-// levelLabel is the share of the table's width that its labels have.
-const levelLabel = 0.42
-
 func (l *Levels) fillTable(t drawing.LevelTable) {
-	row := func(label fyne.CanvasObject, cells []fyne.CanvasObject) {
-		l.table.Add(container.New(&levelRow{levelLabel}, append([]fyne.CanvasObject{label}, cells...)...))
+	small := theme.Size(SizeNameSmall)
+	lay := &levelRow{}
+	row := func(label string, texts []string, cell fyne.ThemeColorName) {
+		cells := []fyne.CanvasObject{NewLine(label, ColorSoft, SizeNameSmall).Cut()}
+		lay.label = max(lay.label, textWidth(label, small, false))
+		for i, c := range texts {
+			cells = append(cells, NewLine(c, cell, SizeNameSmall).Right().Cut())
+			if i == len(lay.cells) {
+				lay.cells = append(lay.cells, 0)
+			}
+			lay.cells[i] = max(lay.cells[i], textWidth(c, small, false))
+		}
+		l.table.Add(container.New(lay, cells...))
 	}
-	var heads []fyne.CanvasObject
-	for _, h := range t.Heads {
-		heads = append(heads, NewLine(h, ColorSoft, SizeNameSmall).Right().Cut())
-	}
-	row(NewLine("By class of link", ColorSoft, SizeNameSmall).Cut(), heads)
+	row("By class of link", t.Heads, ColorSoft)
 	for _, r := range t.Rows {
 		label := r.Label
 		if r.Unit != "" {
 			label += ", " + r.Unit
 		}
-		var cells []fyne.CanvasObject
-		for _, c := range r.Cells {
-			cells = append(cells, NewLine(c, "", SizeNameSmall).Right().Cut())
-		}
-		row(NewLine(label, ColorSoft, SizeNameSmall).Cut(), cells)
+		row(label, r.Cells, "")
 	}
 }
 
@@ -314,19 +314,29 @@ func levelWords(a calibration.Aside, ends [2]string) string {
 // level says a signal level.
 func level(v float64) string { return Decibels(v) + "m" }
 
-// levelRow lays a label and cells of one width in a row.
-type levelRow struct{ share float32 }
+// levelRow lays a label and right-aligned cells in a row; all rows of a table have the
+// same one, which knows how wide their texts are. What room there is to spare goes
+// before the cells, evenly, and so does what is short.
+type levelRow struct {
+	label float32
+	cells []float32
+}
 
 func (t *levelRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
-	x := float32(0)
+	spare := s.Width - t.label
+	for _, w := range t.cells {
+		spare -= w
+	}
+	x, each := t.label, spare/float32(max(len(t.cells), 1))
 	for i, o := range os {
-		w := s.Width * t.share
+		at, w := float32(0), t.label
 		if i > 0 {
-			w = s.Width * (1 - t.share) / float32(max(len(os)-1, 4))
-			x = s.Width - w*float32(len(os)-i)
+			w = t.cells[i-1] + min(each, 0)
+			at = x + max(each, 0)
+			x = at + w
 		}
 		h := o.MinSize().Height
-		o.Move(fyne.NewPos(x, (s.Height-h)/2))
+		o.Move(fyne.NewPos(at, (s.Height-h)/2))
 		o.Resize(fyne.NewSize(w, h))
 	}
 }
@@ -382,6 +392,7 @@ const leastPlot, mostPlot, plotTouch = 240, 460, 6
 func newLevelPlot(l *Levels) *levelPlot {
 	p := &levelPlot{l: l}
 	p.sketch = newSketch(p.shown)
+	p.bare = true
 	p.ExtendBaseWidget(p)
 	return p
 }

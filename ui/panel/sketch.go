@@ -19,6 +19,7 @@ type sketch struct {
 	painter *paint.Painter
 	img     *image.RGBA
 	theme   *drawing.Theme
+	bare    bool                                 // it stands on what is behind it
 	of      func() (*drawing.List, drawing.View) // nil for nothing to draw
 }
 
@@ -36,7 +37,11 @@ func (k *sketch) paint(w, h int) image.Image {
 	if k.theme == nil {
 		return k.img
 	}
-	paint.Fill(k.img, k.theme.Paper)
+	if k.bare {
+		clear(k.img.Pix)
+	} else {
+		paint.Fill(k.img, k.theme.Paper)
+	}
 	if list, view := k.of(); list != nil {
 		view.Scale = float64(w) / view.Width
 		k.painter.Paint(k.img, list, view, k.theme, nil, drawing.AllLayers)
