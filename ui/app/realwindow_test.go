@@ -111,7 +111,9 @@ func (d *desk) tryDisplay() (stop func()) {
 	if err != nil {
 		d.t.Fatal(err)
 	}
-	x := exec.Command("Xvfb", "-displayfd", "3", "-screen", "0", "1600x1000x24", "-nolisten", "tcp")
+	// Without -noreset it begins anew whenever its last client leaves, and turns away
+	// who comes just then.
+	x := exec.Command("Xvfb", "-displayfd", "3", "-screen", "0", "1600x1000x24", "-nolisten", "tcp", "-noreset")
 	x.ExtraFiles = []*os.File{w}
 	if err := x.Start(); err != nil {
 		d.t.Skipf("Xvfb does not start: %v", err)
