@@ -66,7 +66,7 @@ func NewLevels(look *Look, ed func() *editor.Editor, result func() *analysis.Res
 		}
 	})
 	add.Pad = 4
-	l.inside = VBox(4, l.use, l.plot, l.overBox, l.legend, l.table, l.notes, l.aside)
+	l.inside = VBox(4, l.use, l.overBox, l.plot, l.legend, l.table, l.notes, l.aside)
 	l.Object = container.NewVScroll(Inset(VBox(4, l.empty, l.inside, container.NewHBox(add)), 12, 0, 14, 10))
 	l.Update()
 	return l
