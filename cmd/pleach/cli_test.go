@@ -107,7 +107,7 @@ func TestBadUsageIsOneLineAndStatusTwo(t *testing.T) {
 		{"export " + compound + " -o x.shp", "export: -o x.shp must end in one of .gpkg .kml .gpx .dxf .csv .xlsx .geojson .png .svg"},
 		{"export " + compound + " -o folder.kml/x", "must end in one of"},
 		{"export " + compound + " -o x.kml --schedule gaps", "--schedule is for a file that ends in .csv"},
-		{"export " + compound + " -o x.csv --schedule prices", "--schedule prices is not one of sensors, addresses, zones, links, gaps, bill, batteries, plan"},
+		{"export " + compound + " -o x.csv --schedule prices", "--schedule prices is not one of sensors, addresses, zones, links, gaps, bill, batteries, readings, plan"},
 		{"import " + compound + " -o x.kml", "import is not a command: see pleach help"},
 		{"--json check " + compound, "--json stands before the command: options follow it, pleach check …"},
 		{"export " + compound + " x.kml", "where to write stands after -o: -o x.kml"},

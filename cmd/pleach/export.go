@@ -27,7 +27,7 @@ var exportCommand = command{
                      .xlsx     schedules, a sheet each
                      .geojson  all layers as features (not the plan itself)
                      .png .svg the map with legend and scale bar
-  --schedule NAME  of a .csv: sensors, addresses, zones, links, gaps, bill, batteries or plan
+  --schedule NAME  of a .csv: sensors, addresses, zones, links, gaps, bill, batteries, readings or plan
   --width PIXELS   of a .png: 800 to 8000, 3200 unless stated`,
 	run: runExport,
 }

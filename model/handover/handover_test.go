@@ -128,3 +128,30 @@ func TestARibbonIsAsWideAsItsLineSays(t *testing.T) {
 		t.Error("a line of one point has a ribbon")
 	}
 }
+
+func TestWhatWasReadOnSiteStandsInATable(t *testing.T) {
+	s := wired()
+	of, what := func(ids ...string) model.Member { return model.Prop("of", ids) }, func(w string) model.Member { return model.Prop("what", w) }
+	s.Add(model.KindReading, "M1", nil, of("S1", "RX"), what("signal"), model.Prop("value", -60.5), model.Prop("unit", "dBm"), model.Prop("at", "2027-04-30T09:30:00Z"), model.Prop("by", "A. Reader"))
+	s.Add(model.KindReading, "M2", nil, of("S1", "RX"), what("signal"), model.Prop("value", -5), model.Prop("unit", "dBm"))
+	s.Add(model.KindReading, "M3", nil, of("S1"), what("walk-test"), model.Prop("value", map[string]int{"detected": 29}))
+	s.Add(model.KindReading, "M4", nil, of("S1"), what("soak"), model.Prop("value", "quiet"))
+	r, err := analysis.WithRadioStudy(context.Background(), run(t, s))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := table(t, r, "readings").Rows
+	if len(got) != 4 {
+		t.Fatalf("%v", got)
+	}
+	p := r.Calibration.Fit.Points[0].Reading
+	if fmt.Sprint(got[0]) != fmt.Sprint([]any{"M1", "signal", "S1, RX", -60.5, "dBm", "2027-04-30T09:30:00Z", "A. Reader", p.Class, p.PredictedDBm, -60.5 - p.PredictedDBm, nil}) {
+		t.Errorf("%v", got[0])
+	}
+	if why, _ := got[1][10].(string); got[1][8] != p.PredictedDBm || why == "" {
+		t.Errorf("set aside: %v", got[1])
+	}
+	if got[2][3] != `{"detected": 29}` && got[2][3] != `{"detected":29}` || got[2][8] != nil || got[3][3] != "quiet" {
+		t.Errorf("%v, %v", got[2], got[3])
+	}
+}

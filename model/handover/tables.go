@@ -2,6 +2,7 @@ package handover
 
 import (
 	"cmp"
+	"encoding/json"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,16 +11,17 @@ import (
 	"pleach/model"
 	"pleach/model/address"
 	"pleach/model/analysis"
+	"pleach/model/calibration"
 	"pleach/model/layer"
 	"pleach/model/order"
 )
 
 // Tables returns the schedules of a plan: sensors, addresses, zones and their
-// outputs, links, gaps by chainage, the bill of materials, batteries, and what
-// plan they are of.
+// outputs, links, gaps by chainage, the bill of materials, batteries, what was read
+// on site, and what plan they are of.
 func Tables(r *analysis.Result) []layer.Table {
 	h := &hand{r: r}
-	return []layer.Table{h.sensorTable(), h.addressTable(), h.zoneTable(), h.linkTable(), h.gapTable(), h.billTable(), h.batteryTable(), h.planTable()}
+	return []layer.Table{h.sensorTable(), h.addressTable(), h.zoneTable(), h.linkTable(), h.gapTable(), h.billTable(), h.batteryTable(), h.readingTable(), h.planTable()}
 }
 
 // columns is a list of columns as heading and decimals by turns.
@@ -210,6 +212,42 @@ func (h *hand) batteryTable() layer.Table {
 		row := []any{b.Device, h.title(b.Device), string(b.Kind), text(b.Battery), b.Messages, b.Tries, nil, nil, day(b.Since), day(b.Change), text(b.Remark())}
 		if b.Known() {
 			row[6], row[7] = b.Current, b.Life
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// readingTable lists what was read on site; levels beside those predicted, where the
+// result holds them against each other.
+func (h *hand) readingTable() layer.Table {
+	t := layer.Table{Name: "readings", Title: "Readings on site", Columns: columns("Id", 0, "What", 0, "Of", 0, "Value", 1, "Unit", 0, "At", 0, "By", 0, "Class of link", 0,
+		"Predicted dBm", 0, "Difference dB", 0, "Set aside", 0)}
+	of, why := map[string]calibration.Reading{}, map[string]string{}
+	if c := h.r.Calibration; c != nil {
+		for _, p := range c.Fit.Points {
+			of[p.Reading.ID] = p.Reading
+		}
+		for _, a := range c.Fit.Aside {
+			of[a.Reading.ID], why[a.Reading.ID] = a.Reading, a.Reason
+		}
+		for _, a := range c.Aside {
+			why[a.ID] = a.Reason
+		}
+	}
+	for _, f := range h.r.Plan.Of(model.KindReading) {
+		m := f.Value.(*model.Reading)
+		var value any
+		if v, ok := f.Number("value"); ok {
+			value = v
+		} else if raw, ok := f.Property("value"); ok {
+			s := string(raw)
+			_ = json.Unmarshal(raw, &s) // what is no text stands as it is written
+			value = text(s)
+		}
+		row := []any{f.ID, text(m.What), text(strings.Join(m.Of, ", ")), value, text(m.Unit), text(m.At), text(m.By), nil, nil, nil, text(why[f.ID])}
+		if r, ok := of[f.ID]; ok {
+			row[7], row[8], row[9] = text(r.Class), r.PredictedDBm, r.Error()
 		}
 		t.Rows = append(t.Rows, row)
 	}

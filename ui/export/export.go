@@ -36,7 +36,7 @@ type Input struct {
 
 // Schedules are the names of the schedules in CSV and XLSX.
 func Schedules() []string {
-	return []string{"sensors", "addresses", "zones", "links", "gaps", "bill", "batteries", "plan"}
+	return []string{"sensors", "addresses", "zones", "links", "gaps", "bill", "batteries", "readings", "plan"}
 }
 
 // Format returns the ending of a file's name as it stands in Formats. The error
