@@ -81,7 +81,7 @@ func runAddress(args []string, out, _ io.Writer) (int, error) {
 		if !some {
 			edit = model.Together{} // a copy, should it be another file
 		}
-		if said, err = writeAddressed(path, to, p, edit); err != nil {
+		if said, err = writeEdited(path, to, p, edit, "No address changes"); err != nil {
 			return bad, err
 		}
 	case !some:
@@ -90,9 +90,9 @@ func runAddress(args []string, out, _ io.Writer) (int, error) {
 	return done, writeAddresses(out, p.Settings.Addresses, walk, said)
 }
 
-// writeAddressed writes the plan at path after edit to the file called to, and
-// returns what to say of it.
-func writeAddressed(path, to string, p *model.Plan, edit model.Edit) (string, error) {
+// writeEdited writes the plan at path after edit to the file called to, and returns
+// what to say of it: unchanged where there is nothing to write.
+func writeEdited(path, to string, p *model.Plan, edit model.Edit, unchanged string) (string, error) {
 	n, err := edit.Apply(p)
 	if err != nil {
 		return "", fmt.Errorf("%s: %w", path, err)
@@ -108,7 +108,7 @@ func writeAddressed(path, to string, p *model.Plan, edit model.Edit) (string, er
 			}
 		}
 	} else if bytes.Equal(n.JSON(), p.JSON()) {
-		return "No address changes: " + to + " is left as it is.", nil
+		return unchanged + ": " + to + " is left as it is.", nil
 	}
 	if err := planfile.Write(to, n); err != nil {
 		return "", err

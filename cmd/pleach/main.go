@@ -45,7 +45,7 @@ type command struct {
 
 // commands lists the subcommands in the order in which help shows them.
 func commands() []command {
-	return []command{newCommand, checkCommand, addressCommand, aimCommand, signalCommand, printCommand, exportCommand, diffCommand, linkCommand, demoCommand}
+	return []command{newCommand, checkCommand, addressCommand, repeaterCommand, aimCommand, signalCommand, printCommand, exportCommand, diffCommand, linkCommand, demoCommand}
 }
 
 // run is the whole program: the arguments in, the exit status out.

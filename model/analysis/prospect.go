@@ -356,8 +356,9 @@ func (t Trial) Rank(o Trial) int {
 
 // WayOn returns the best way of a repeater to a receiver in one link less than a
 // route may have, from the repeater itself on, and what its weakest link has above
-// the required margin; nil where there is none.
-func (r *Result) WayOn(id string) (route []string, spare float64) {
+// the required margin, nil where there is none; and the devices without which it has
+// none that holds.
+func (r *Result) WayOn(id string) (route []string, spare float64, needs []string) {
 	n := &r.net
 	kinds := make([]radio.Kind, len(n.hubs))
 	self := -1
@@ -379,13 +380,17 @@ func (r *Result) WayOn(id string) (route []string, spare float64) {
 			links = append(links, radio.Link{A: k.A, B: k.B, MarginDB: spare})
 		}
 	}
-	best := radio.NewHubs(kinds, links, r.Plan.Settings.MaxHops-1).Route(up)
+	solved := radio.NewHubs(kinds, links, r.Plan.Settings.MaxHops-1)
+	best := solved.Route(up)
 	if best == nil {
-		return nil, math.Inf(-1)
+		return nil, math.Inf(-1), nil
+	}
+	for _, v := range solved.Lost(up) {
+		needs = append(needs, n.hubs[v].feature.ID)
 	}
 	route = []string{id}
 	for _, v := range best.Nodes {
 		route = append(route, n.hubs[v].feature.ID)
 	}
-	return route, best.MarginDB
+	return route, best.MarginDB, needs
 }

@@ -9,6 +9,10 @@ import (
 	"pleach/model/radio"
 )
 
+// ThinMargin is how many decibels above the required margin a route must have for no
+// warning to be given (contract, section 6).
+const ThinMargin = 3.0
+
 // ruleLink: a sensor has no route with the required margin, or barely.
 func ruleLink(r *Result) []*model.Finding {
 	r.net.found = make([]*model.Finding, len(r.Sensors))
@@ -26,7 +30,7 @@ func ruleLink(r *Result) []*model.Finding {
 func (r *Result) linkFinding(i int) *model.Finding {
 	s, spare := &r.Sensors[i], r.net.routes[i].spare
 	receivers := slices.ContainsFunc(r.net.hubs, func(a antenna) bool { return a.kind == radio.Receiver })
-	if receivers && spare >= thinMargin {
+	if receivers && spare >= ThinMargin {
 		return nil
 	}
 	f := model.Finding{Rule: "link", Subject: []string{s.ID}, At: r.lonLat(s.At), Severity: model.Fault}

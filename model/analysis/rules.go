@@ -16,7 +16,6 @@ const (
 	smallGap   = 0.5 // metres
 	smallSpill = 1.0 // square metres
 	smallDepth = 0.5 // metres
-	thinMargin = 3.0 // dB above the required margin below which a link is a warning
 	acceptTol  = 0.5 // metres by which a gap may exceed the accepted chainage
 )
 

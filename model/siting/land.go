@@ -242,17 +242,11 @@ func (l *land) open(p orb.Point, of *model.Feature) bool {
 
 // Words names a place: "a new post", "the post of S7", "the wall of Workshop (H3)".
 func (p Place) Words(plan *model.Plan) string {
-	title := func(id string) string {
-		if f := plan.Feature(id); f != nil {
-			return f.Titled()
-		}
-		return id
-	}
 	switch p.Kind {
 	case ExistingPost:
-		return "the post of " + title(p.On[0])
+		return "the post of " + title(plan, p.On[0])
 	case Wall:
-		return "the wall of " + title(p.On[0])
+		return "the wall of " + title(plan, p.On[0])
 	}
 	return "a new post"
 }

@@ -45,6 +45,9 @@ const (
 	// the grid is twice as wide, as often as it takes, and narrowed about the best.
 	// Chosen.
 	mostPlaces = 6000
+	// apart is how near to a repeater no other is put, metres. Chosen: what breaks one
+	// post or shades it does so to its neighbour.
+	apart = 10.0
 	// finest is the spacing down to which the grid is narrowed, metres. Chosen.
 	finest = 1.25
 	// kept is about how many of the best places the grid is narrowed. Chosen.
@@ -98,17 +101,18 @@ type Found struct {
 
 // Proposal is a place for one repeater, in a plan that has those before it.
 type Proposal struct {
-	ID      string // of the repeater
-	Goal    analysis.Goal
-	Place   Place
-	Height  float64  // metres of the antenna
-	Needed  float64  // metres, the least height in steps of 0.5 m that mends the same there
-	Mends   []Mended // in file order
-	Way     []string // its best way on, from itself to a receiver
-	Spare   float64  // dB that the weakest link of it has above its required margin
-	Instead *Instead // nil where no new post would do better
-	Like    string   // id of the repeater whose radio it has; "" for the default
-	Edit    model.Edit
+	ID        string // of the repeater
+	Goal      analysis.Goal
+	Place     Place
+	Height    float64  // metres of the antenna
+	Needed    float64  // metres, the least height in steps of 0.5 m that mends the same there
+	Mends     []Mended // in file order
+	Way       []string // its best way on, from itself to a receiver
+	Spare     float64  // dB that the weakest link of it has above its required margin
+	DependsOn []string // devices without which it has no way on
+	Instead   *Instead // nil where no new post would do better
+	Like      string   // id of the repeater whose radio it has; "" for the default
+	Edit      model.Edit
 }
 
 // Mended is a sensor that is mended.
@@ -209,6 +213,8 @@ type finder struct {
 	grid     []Place
 	progress func(proposed, done, of int)
 	looked   int
+
+	repeaters []orb.Point // of the plan looked at: no place is near one
 }
 
 // like is the repeater whose radio a new one has, nil for the default radio.
@@ -242,6 +248,12 @@ func (f *finder) choose(r *analysis.Result, p *analysis.Prospect, height float64
 	told := func(done, of int) {
 		if f.progress != nil {
 			f.progress(proposed, done, of)
+		}
+	}
+	f.repeaters = f.repeaters[:0]
+	for _, d := range r.Scene.Devices {
+		if d.Feature.Kind == model.KindRepeater {
+			f.repeaters = append(f.repeaters, d.At)
 		}
 	}
 	fresh := f.narrow(p, f.best(p, height, f.grid, kept, told), height)
@@ -331,7 +343,7 @@ func (f *finder) propose(r *analysis.Result, p *analysis.Prospect, best scored, 
 	if len(out.Mends) == 0 {
 		return nil, nil, nil
 	}
-	out.Way, out.Spare = after.WayOn(out.ID)
+	out.Way, out.Spare, out.DependsOn = after.WayOn(out.ID)
 	return out, after, nil
 }
 
@@ -438,6 +450,11 @@ func (w *waiting) Pop() any {
 // best returns the best of places that mend anything, at most n, the best first. Of
 // those that cannot be among them no link is rated by every way.
 func (f *finder) best(p *analysis.Prospect, height float64, places []Place, n int, told func(done, of int)) (top []scored) {
+	places = slices.DeleteFunc(slices.Clone(places), func(q Place) bool {
+		return slices.ContainsFunc(f.repeaters, func(at orb.Point) bool {
+			return math.Hypot(at[0]-q.At[0], at[1]-q.At[1]) < apart
+		})
+	})
 	f.looked += len(places)
 	bounds := make([]bound, len(places))
 	f.share(p, len(places), func(s *analysis.Scout, i int) {

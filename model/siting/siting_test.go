@@ -319,6 +319,15 @@ func TestASensorIsGivenASecondRouteOnRequest(t *testing.T) {
 		if len(f.Left) > 0 || len(f.Proposals) == 0 {
 			t.Fatalf("goal %d: left %v", goal, f.Left)
 		}
+		places := []orb.Point{{450, 100}}
+		for _, p := range f.Proposals {
+			for _, at := range places {
+				if d := math.Hypot(at[0]-p.Place.At[0], at[1]-p.Place.At[1]); d < apart {
+					t.Errorf("goal %d: %s stands %v m from another repeater", goal, p.ID, d)
+				}
+			}
+			places = append(places, p.Place.At)
+		}
 		studied, err := analysis.WithRadioStudy(context.Background(), f.Result)
 		if err != nil {
 			t.Fatal(err)
