@@ -88,6 +88,9 @@ func (d *Details) Update() {
 		if f := e.Plan().Feature(id); f != nil {
 			fs = append(fs, f)
 			key += string(f.Kind) + " " + id + "\n"
+			if f.Kind == model.KindReading {
+				key += textOf(f, "what") + "\n"
+			}
 		}
 	}
 	if len(fs) > 0 && fs[0].Kind == model.KindSensor {
@@ -216,6 +219,9 @@ func (d *Details) field(kind model.Kind, p model.Property, fs []*model.Feature) 
 			return nil
 		}
 		return d.masked(p)
+	}
+	if kind == model.KindReading && !asksFor(fs, p.Name) {
+		return nil
 	}
 	if kind == model.KindReceiver && p.Name == "outputs" {
 		if len(fs) != 1 {
@@ -436,6 +442,8 @@ func factsOf(r *analysis.Result, f *model.Feature) []fact {
 				return append(sensorFacts(r, &r.Sensors[i]), batteryFacts(r, f.ID)...)
 			}
 		}
+	case model.KindReading:
+		return readingFacts(r, f)
 	case model.KindBoundary:
 		for i := range r.Boundaries {
 			if r.Boundaries[i].ID == f.ID {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"pleach/model"
+	"pleach/model/analysis"
 	"pleach/model/trial"
 )
 
@@ -438,6 +439,39 @@ func readingValue(f *model.Feature) string {
 		}
 	}
 	return strings.Join(parts, ", ")
+}
+
+// asksFor reports whether a property goes with one of these readings, or is stated by
+// one.
+func asksFor(fs []*model.Feature, name string) bool {
+	for _, r := range readingFields {
+		if r.p.Name == name && !r.value {
+			return slices.ContainsFunc(fs, func(f *model.Feature) bool {
+				_, stated := f.Property(name)
+				return stated || r.fits(textOf(f, "what"), true)
+			})
+		}
+	}
+	return true
+}
+
+// readingFacts say what a reading is of, and what the result makes of it.
+func readingFacts(r *analysis.Result, f *model.Feature) []fact {
+	d := draftOf(f, time.UTC)
+	out := []fact{{"Of", strings.Join(d.of, ", ")}, {"Value", readingValue(f)}}
+	if c := r.Calibration; c != nil {
+		for _, p := range c.Fit.Points {
+			if p.Reading.ID == f.ID {
+				out = append(out, fact{"Predicted", level(p.Reading.PredictedDBm)}, fact{"Class of link", p.Reading.Class})
+			}
+		}
+		for _, a := range c.Fit.Aside {
+			if a.Reading.ID == f.ID {
+				out = append(out, fact{"Predicted", level(a.Reading.PredictedDBm)}, fact{"Set aside", "see the levels read on site"})
+			}
+		}
+	}
+	return slices.DeleteFunc(out, func(x fact) bool { return x.value == "" })
 }
 
 // fieldWords is a value with its unit.

@@ -1,6 +1,7 @@
 package panel
 
 import (
+	"context"
 	"fmt"
 	"strings"
 	"testing"
@@ -297,4 +298,57 @@ func TestTheReadingsOfTheChosenDeviceAreListedToBeOpened(t *testing.T) {
 			t.Error("a receiver has a tilt")
 		}
 	}
+}
+
+func TestTheDetailsOfAReadingAskForWhatGoesWithIt(t *testing.T) {
+	e, ed, _ := site(t)
+	if err := e.Do(model.Add{Features: []*model.Feature{signalReading("M1", "S1", "RX", -61, "dBm"),
+		model.NewFeature(model.KindReading, "M2", nil, model.Prop("of", []string{"S1"}), model.Prop("what", "walk-test"), model.Prop("value", map[string]any{"trials": 29, "detected": 28}), model.Prop("leaf_state", "bare"))}}); err != nil {
+		t.Fatal(err)
+	}
+	r, err := analysis.Run(context.Background(), e.Plan(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r = studied(t, r)
+	d := NewDetails(&Look{}, ed, func() *analysis.Result { return r })
+	test.NewTempWindow(t, d.Object).Resize(fyne.NewSize(340, 700))
+	shown := func(id string) string {
+		e.Select(id)
+		d.Update()
+		return linesOf(d.inside)
+	}
+	one := shown("M1")
+	for _, want := range []string{"Attenuator", "Leaf state", "Of", "S1, RX", "Value", "−61 dBm", "Predicted", "open"} {
+		if !strings.Contains(one, "|"+want+"|") {
+			t.Errorf("a level: no %q in %s", want, one)
+		}
+	}
+	if strings.Contains(one, "Speed walked") {
+		t.Errorf("a level asks for a walk: %s", one)
+	}
+	two := shown("M2")
+	for _, want := range []string{"Speed walked", "Leaf state", "28 of 29 detected"} { // the second is stated
+		if !strings.Contains(two, "|"+want+"|") {
+			t.Errorf("a walk test: no %q in %s", want, two)
+		}
+	}
+	if strings.Contains(two, "Attenuator") {
+		t.Errorf("a walk test asks for an attenuator: %s", two)
+	}
+}
+
+// linesOf gathers the lines of text in an object.
+func linesOf(o fyne.CanvasObject) string {
+	switch o := o.(type) {
+	case interface{ Text() string }:
+		return "|" + o.Text() + "|"
+	case *fyne.Container:
+		s := ""
+		for _, x := range o.Objects {
+			s += linesOf(x)
+		}
+		return s
+	}
+	return ""
 }
