@@ -168,7 +168,7 @@ func (b *aimBox) show(r *analysis.Result, f *model.Feature) {
 		}
 	}
 	for i, q := range a.Postures {
-		b.postures.Objects[i].(*fyne.Container).Objects[0].(*Line).SetText(Capital(q.Name) + " seen")
+		b.postures.Objects[i].(*fyne.Container).Objects[0].(*Para).SetText(Capital(q.Name) + " seen")
 		if len(q.Seen) == 0 {
 			b.posture[i].SetText("nowhere on the axis")
 			continue

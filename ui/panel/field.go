@@ -448,32 +448,38 @@ func (r *pickRenderer) Objects() []fyne.CanvasObject {
 }
 func (r *pickRenderer) Destroy() {}
 
-// formRow lays a label at the left and a value at the right.
+// formRow lays a label at the left and a value at the right, at the foot of the
+// label where that takes several lines.
 type formRow struct{ share float32 }
 
 func (f *formRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	label, value := os[0], os[1]
 	w := s.Width * f.share
+	label.Resize(fyne.NewSize(w-8, label.MinSize().Height))
 	h := label.MinSize().Height
-	label.Move(fyne.NewPos(0, (rowHeight()-h)/2))
-	label.Resize(fyne.NewSize(w-8, h))
-	value.Move(fyne.NewPos(w, 0))
-	value.Resize(fyne.NewSize(s.Width-w, s.Height))
+	label.Move(fyne.NewPos(0, (max(s.Height, rowHeight())-h)/2))
+	high := max(rowHeight(), value.MinSize().Height)
+	if high > rowHeight() {
+		label.Move(fyne.NewPos(0, (rowHeight()-h)/2))
+	}
+	value.Move(fyne.NewPos(w, s.Height-high))
+	value.Resize(fyne.NewSize(s.Width-w, high))
 }
 
 func (f *formRow) MinSize(os []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(160, max(rowHeight(), os[1].MinSize().Height))
+	// A line of the label has room within the row.
+	return fyne.NewSize(160, max(rowHeight(), os[0].MinSize().Height+4, os[1].MinSize().Height))
 }
 
 // FormRow is a label and its value.
 func FormRow(label string, value fyne.CanvasObject) fyne.CanvasObject {
-	return container.New(&formRow{0.44}, NewLine(label, ColorSoft, "").Cut(), value)
+	return container.New(&formRow{0.44}, NewPara(label, ColorSoft, ""), value)
 }
 
 // Figure is a label and something that is only shown.
 func Figure(label, value string) (fyne.CanvasObject, *Line) {
 	l := NewLine(value, "", "").Right().Cut()
-	return container.New(&formRow{0.44}, NewLine(label, ColorSoft, "").Cut(), Inset(l, 4, 4, 6, 0)), l
+	return FormRow(label, Inset(l, 4, 4, 6, 0)), l
 }
 
 // ParseNumber reads what a person types: a comma is as good as a point.

@@ -95,7 +95,7 @@ func rowOf(t *testing.T, o fyne.CanvasObject, label string) *Value {
 			return
 		}
 		if len(c.Objects) == 2 {
-			if l, ok := c.Objects[0].(*Line); ok && l.Text() == label {
+			if labelled(c, label) {
 				found, _ = c.Objects[1].(*Value)
 			}
 		}
@@ -108,6 +108,12 @@ func rowOf(t *testing.T, o fyne.CanvasObject, label string) *Value {
 		t.Fatalf("there is no row %q", label)
 	}
 	return found
+}
+
+// labelled reports whether a row begins with a label.
+func labelled(row *fyne.Container, label string) bool {
+	l, ok := row.Objects[0].(*Para)
+	return ok && l.Text() == label
 }
 
 // typeIn types into a value as a person does: click, type, Enter.

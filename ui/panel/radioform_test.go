@@ -23,7 +23,7 @@ func pickOf(t *testing.T, o fyne.CanvasObject, label string) *Pick {
 		if !ok || len(c.Objects) != 2 {
 			return
 		}
-		if l, ok := c.Objects[0].(*Line); ok && l.Text() == label {
+		if labelled(c, label) {
 			found, _ = c.Objects[1].(*Pick)
 		}
 	})

@@ -97,8 +97,17 @@ func shownSetting(p *model.Plan, st model.Setting) (string, bool) {
 		if v != nil {
 			return number(*v), false
 		}
+		return unsaid[st.Path], true
 	}
 	return "", true
+}
+
+// unsaid is what holds where a setting is not stated and has no one default.
+var unsaid = map[string]string{
+	"radio.shadowing_sd_db":    "6 or 8 dB, by default",
+	"radio.required_margin_db": "as those two ask",
+	"radio.bandwidth_khz":      "not stated",
+	"response.time_s":          "not stated",
 }
 
 // settingValue is a setting by its path: a string, a float64 or, where it may be
