@@ -86,7 +86,7 @@ func TestAReadingOfEachKindIsWrittenDownAsOneStep(t *testing.T) {
 		{"soak", []string{"S2"}, []string{"days", "14", "alarms", "0", "time", "0000"},
 			`of ["S2"], what "soak", value {"days": 14, "alarms": 0}, at "2027-04-30T00:00:00+02:00"`, "at most 0.22 such alarms a day"},
 		{"as-fitted", []string{"S2"}, []string{"mount_height_m", "3.1", "bearing_deg", "82", "tilt_deg", "2.5", "address", "17", "time", "16:00"},
-			`of ["S2"], what "as-fitted", value {"mount_height_m": 3.1, "bearing_deg": 82, "tilt_deg": 2.5, "address": 17}, at "2027-04-30T16:00:00+02:00"`, ""},
+			`of ["S2"], what "as-fitted", value {"mount_height_m": 3.1, "bearing_deg": 82, "tilt_deg": 2.5, "address": 17}, at "2027-04-30T16:00:00+02:00"`, "The plan has mount height 3 m, bearing 0°, tilt 2°."},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			e, f := formOn(t)

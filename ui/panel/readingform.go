@@ -357,8 +357,11 @@ func (f *ReadingForm) show() {
 	}
 	f.note.Hidden = len(d.kept) == 0
 	says := d.proves()
-	if signal {
+	switch d.what {
+	case "signal":
 		says = f.predicted()
+	case "as-fitted":
+		says = f.planned()
 	}
 	f.says.SetText(says)
 	f.says.Hidden = says == ""
@@ -395,6 +398,33 @@ func (f *ReadingForm) predicted() string {
 		}
 	}
 	return ""
+}
+
+// planned says how the device stands in the plan, to be held against how it was
+// fitted.
+func (f *ReadingForm) planned() string {
+	if len(f.d.of) != 1 {
+		return ""
+	}
+	x := f.ed().Plan().Feature(f.d.of[0])
+	if x == nil {
+		return ""
+	}
+	var parts []string
+	for _, r := range f.rows {
+		if !r.field.value || r.box.Hidden {
+			continue
+		}
+		if raw, ok := x.Property(r.field.p.Name); ok {
+			if v, ok := fieldValue(r.field.p, raw); ok {
+				parts = append(parts, strings.ToLower(r.field.p.Label)+" "+fieldWords(r.field.p, v))
+			}
+		}
+	}
+	if parts == nil {
+		return ""
+	}
+	return "The plan has " + strings.Join(parts, ", ") + "."
 }
 
 // showList lists the readings there are of the devices in the form, of all where
