@@ -84,7 +84,7 @@ func (r *Radio) calibration() fyne.CanvasObject {
 		return []model.Edit{model.Change{Path: calibrationPath, Value: v}}
 	}}
 	of := func() model.Calibration { return r.ed().Plan().Settings.Calibration }
-	use := model.Property{Name: "use", Label: "Correct links by readings", Type: model.Flag,
+	use := model.Property{Name: "use", Label: "Correct the links", Type: model.Flag,
 		Help: "what the readings of signal say of each class of links is added to every link of it, and its spread decides the margin asked for"}
 	means := NewPara("", ColorSoft, SizeNameSmall)
 	box := VBox(0, subhead("Readings of signal"), r.cal.row(use, use.Name, func() (string, bool) { return yes(of().Use), !of().Use }))
@@ -137,7 +137,7 @@ type rulesForm struct {
 	chosen int    // band, -1 for none
 	key    string // the bands there are rows for
 	rows   inner  // of the chosen band
-	lines  []*Line
+	lines  [][4]*Line
 }
 
 // Values of the pick of rules that name no rule set of the program.
@@ -271,31 +271,56 @@ func (r *rulesForm) showBands(rules *spectrum.Rules, own bool) {
 	}
 	for i, l := range r.lines {
 		if i < n {
-			b := rules.Bands[i]
-			l.SetText(bandWords(b))
+			for k, words := range bandCells(rules.Bands[i]) {
+				l[k].SetText(words)
+			}
 		}
 	}
 	r.rows.show()
 }
 
-// bandWords is a band on a line.
-func bandWords(b spectrum.Band) string {
-	words := []string{bandSpan(b)}
+// bandCells is a band on a line: its span, greatest power, duty cycle, and what it
+// is for.
+func bandCells(b spectrum.Band) [4]string {
+	c := [4]string{bandSpan(b), figure(round(b.MaxERPDBm, 1), "dBm")}
 	if b.FieldUVm != nil {
-		words = append(words, fmt.Sprintf("%s to %s µV/m", number(b.FieldUVm[0]), number(b.FieldUVm[1])))
-	} else {
-		words = append(words, figure(round(b.MaxERPDBm, 2), "dBm"))
+		c[1] = "by field"
 	}
 	if b.Duty > 0 {
-		words = append(words, number(round(b.Duty*100, 4))+" %")
+		c[2] = number(round(b.Duty*100, 4)) + " %"
 	}
+	var words []string
 	if b.Use != spectrum.Any {
 		words = append(words, b.Use)
 	}
 	if b.FromMemory {
 		words = append(words, "from memory")
 	}
-	return strings.Join(words, "  ·  ")
+	c[3] = strings.Join(words, ", ")
+	return c
+}
+
+// bandRow lays the cells of a band; a cell gets what the one before leaves.
+type bandRow struct{}
+
+var bandShares = [4]float32{0.36, 0.20, 0.14, 0.30}
+
+func (bandRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	x := float32(0)
+	for i, o := range os {
+		w := s.Width * bandShares[i]
+		gap := float32(0)
+		if i == 3 {
+			gap = 10
+		}
+		o.Move(fyne.NewPos(x+gap, 4))
+		o.Resize(fyne.NewSize(w-gap, s.Height-8))
+		x += w
+	}
+}
+
+func (bandRow) MinSize(os []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(200, os[0].MinSize().Height+8)
 }
 
 func bandSpan(b spectrum.Band) string { return number(b.FromMHz) + "–" + number(b.ToMHz) + " MHz" }
@@ -312,9 +337,12 @@ func (r *rulesForm) build(n int, own bool) {
 		r.bands.Add(Inset(NewLine("Sub-bands", ColorSoft, SizeNameSmall), 0, 8, 0, 2))
 	}
 	for i := range n {
-		l := NewLine("", "", SizeNameSmall).Cut()
-		r.lines = append(r.lines, l)
-		row := NewRow(Inset(l, 0, 4, 0, 4), func() { r.choose(i) })
+		var cells [4]*Line
+		for k := range cells {
+			cells[k] = NewLine("", "", SizeNameSmall).Cut()
+		}
+		r.lines = append(r.lines, cells)
+		row := NewRow(container.New(bandRow{}, cells[0], cells[1].Right(), cells[2].Right(), cells[3]), func() { r.choose(i) })
 		row.Pad = 4
 		row.SetChosen(i == r.chosen)
 		r.bands.Add(row)

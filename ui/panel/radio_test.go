@@ -139,7 +139,7 @@ func TestCorrectionByReadingsIsSwitchedWithItsFigures(t *testing.T) {
 	test.NewTempWindow(t, r.Object)
 	r.Update()
 	of := func() string { r.Update(); raw, _ := e.Plan().Raw("radio.calibration"); return string(raw) }
-	use := pickOf(t, r.inside, "Correct links by readings")
+	use := pickOf(t, r.inside, "Correct the links")
 	take := func(v any) {
 		t.Helper()
 		if err := use.Commit(v); err != nil {
