@@ -28,14 +28,14 @@ type field struct {
 func (f *form) focused(p model.Property) func(bool) {
 	return func(in bool) {
 		if in {
-			f.help.Bold, f.refused = false, false
+			f.help.Color, f.help.Bold, f.refused = ColorSoft, false, false
 			f.help.SetText(Help(p))
 		}
 	}
 }
 
 func (f *form) failed(err error) {
-	f.help.Bold, f.refused = true, true
+	f.help.Color, f.help.Bold, f.refused = "", true, true
 	f.help.SetText(Sentence(err.Error()))
 }
 
@@ -43,7 +43,7 @@ func (f *form) failed(err error) {
 // back, or the plan is another.
 func (f *form) left() {
 	if f.refused {
-		f.refused, f.help.Bold = false, false
+		f.help.Color, f.help.Bold, f.refused = ColorSoft, false, false
 		f.help.SetText("")
 	}
 }

@@ -294,7 +294,7 @@ func bandCells(b spectrum.Band) [4]string {
 		words = append(words, b.Use)
 	}
 	if b.FromMemory {
-		words = append(words, "from memory")
+		words = append(words, "to check")
 	}
 	c[3] = strings.Join(words, ", ")
 	return c
@@ -303,7 +303,7 @@ func bandCells(b spectrum.Band) [4]string {
 // bandRow lays the cells of a band; a cell gets what the one before leaves.
 type bandRow struct{}
 
-var bandShares = [4]float32{0.36, 0.20, 0.14, 0.30}
+var bandShares = [4]float32{0.36, 0.18, 0.13, 0.33}
 
 func (bandRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	x := float32(0)
