@@ -24,11 +24,12 @@ type Input struct {
 	Link     [2]string        // the ends of the link that is chosen
 	// Live are the ids that are being dragged: what they see, and their
 	// links, go to LiveLayer, as with what is selected.
-	Live    []string
-	Before  *analysis.Ways    // ways in of the plan before an edit, on the same site grid, where Result has none yet; nil for none
-	Margins *analysis.Margins // to be drawn as contours, on the same site grid; nil for none
-	Posture int               // whose coverage is drawn along the boundary: 0 the target, k the plan's k-th posture
-	Show    Show
+	Live     []string
+	Before   *analysis.Ways    // ways in of the plan before an edit, on the same site grid, where Result has none yet; nil for none
+	Margins  *analysis.Margins // to be drawn as contours, on the same site grid; nil for none
+	Proposed []Proposed        // places for repeaters
+	Posture  int               // whose coverage is drawn along the boundary: 0 the target, k the plan's k-th posture
+	Show     Show
 }
 
 // Show is a choice of what to draw. The zero value is the usual picture: the
@@ -96,6 +97,7 @@ func Compose(in Input) *List {
 		c.ways()
 	}
 	c.devices()
+	c.proposed()
 	c.flawed()
 	c.list.Arrange()
 	return c.list

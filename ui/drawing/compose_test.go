@@ -76,7 +76,7 @@ func TestEveryMeaningOfAPlanIsDrawnForTheDepot(t *testing.T) {
 		seen[it.Meaning] = true
 	}
 	for m := drawing.Neighbour; m <= drawing.Reading; m++ {
-		if !seen[m] && m != drawing.MarginLine && m != drawing.MarginWanted { // those are asked for
+		if !seen[m] && m != drawing.MarginLine && m != drawing.MarginWanted && m != drawing.ProposedRepeater && m != drawing.ProposedLink { // those are asked for
 			t.Errorf("%v is nowhere in the list", m)
 		}
 	}
@@ -192,5 +192,30 @@ func BenchmarkCompose(b *testing.B) {
 	sc, r := drawingtest.Depot()
 	for b.Loop() {
 		drawing.Compose(drawing.Input{Scene: sc, Result: r})
+	}
+}
+
+// Places for repeaters are drawn with a line to each sensor they mend, and cannot be
+// picked: they are not in the plan.
+func TestPlacesForRepeatersAreDrawnAndCannotBePicked(t *testing.T) {
+	sc, r := drawingtest.Depot()
+	at := orb.Point{3, 4}
+	l := drawing.Compose(drawing.Input{Scene: sc, Result: r, Proposed: []drawing.Proposed{{ID: "RP9", At: at, Mends: []string{"S1", "S2"}}}})
+	marks, lines, names := 0, 0, 0
+	for _, it := range l.Items {
+		switch {
+		case it.Meaning == drawing.ProposedRepeater && it.At == at:
+			marks++
+		case it.Meaning == drawing.ProposedLink && it.Line[0] == at:
+			lines++
+		case it.Kind == drawing.LabelKind && it.Text == "RP9":
+			names++
+		}
+		if it.ID == "RP9" {
+			t.Errorf("%v can be picked", it)
+		}
+	}
+	if marks != 1 || lines != 2 || names != 1 {
+		t.Errorf("%d marks, %d lines, %d names", marks, lines, names)
 	}
 }

@@ -19,9 +19,12 @@ type Hit struct {
 }
 
 // Hit returns what is drawn within tol metres of a place and names a feature,
-// the likeliest to be meant first: handles, then marks, then lines, then
-// areas; among marks and lines of one kind the nearest, among areas the
-// smallest; at a tie the topmost. metresPerUnit is the scale, as marks have
+// the likeliest to be meant first: handles, then marks, then lines, then what the
+// place lies on of assets, buildings and obstacles, then other areas, then areas it
+// lies beside. Results that are laid over the site as lines, links and ways in, count
+// as lines only within onInk of them, else after assets, buildings and obstacles:
+// they cross over what was meant. Among marks and lines of one kind the nearest comes
+// first, among areas the smallest; at a tie the topmost. metresPerUnit is the scale, as marks have
 // their size on the medium; the marks' size is that of the light screen.
 // Labels are found by Placement.Hit.
 func (l *List) Hit(at orb.Point, tol, metresPerUnit float64) []Hit {
@@ -48,9 +51,9 @@ func (l *List) Hit(at orb.Point, tol, metresPerUnit float64) []Hit {
 			d := math.Hypot(at[0]-it.At[0], at[1]-it.At[1])
 			h.Distance = math.Max(0, d-half)
 			if h.Distance <= tol {
-				class := 1
+				class := hitMark
 				if it.Layer == HandleLayer {
-					class = 0
+					class = hitHandle
 				}
 				found = append(found, scored{h, class, d})
 			}
@@ -58,14 +61,22 @@ func (l *List) Hit(at orb.Point, tol, metresPerUnit float64) []Hit {
 			st := screenTheme.Style(it.Meaning)
 			d := math.Max(0, planar.DistanceFrom(it.Line, at)-st.Pen.Width/2*metresPerUnit)
 			if h.Distance = d; d <= tol {
-				found = append(found, scored{h, 2, d})
+				class := hitLine
+				if over(it.Meaning) && d > onInk*metresPerUnit {
+					class = hitLineOver
+				}
+				found = append(found, scored{h, class, d})
 			}
 		case AreaKind:
 			if planar.MultiPolygonContains(it.Area, at) {
-				found = append(found, scored{h, 3, math.Abs(planar.Area(it.Area))})
+				class := hitArea
+				if it.Meaning == Asset || it.Meaning == Building || it.Meaning == Obstacle {
+					class = hitBody
+				}
+				found = append(found, scored{h, class, math.Abs(planar.Area(it.Area))})
 			} else if d := distanceToRings(it.Area, at); d <= tol {
 				h.Distance = d
-				found = append(found, scored{h, 4, d})
+				found = append(found, scored{h, hitEdge, d})
 			}
 		}
 	})
@@ -84,6 +95,30 @@ func (l *List) Hit(at orb.Point, tol, metresPerUnit float64) []Hit {
 		out[i] = found[i].Hit
 	}
 	return out
+}
+
+// The classes of hits, the likeliest to be meant first.
+const (
+	hitHandle = iota
+	hitMark
+	hitLine
+	hitBody     // on a thing
+	hitLineOver // beside a line that is laid over things
+	hitArea
+	hitEdge
+)
+
+// onInk is how many units beside a line that is laid over the site the pointer is
+// still taken to be on it. Chosen: half the width of a link's casing.
+const onInk = 2.0
+
+// over reports whether a line is laid over the site and does not belong to it.
+func over(m Meaning) bool {
+	switch m {
+	case LinkHeld, LinkThin, LinkFails, WayIn, WayInSeen:
+		return true
+	}
+	return false
 }
 
 // screenTheme gives marks their size for picking; it is not changed.

@@ -35,6 +35,27 @@ func TestMarksAreHitBeforeLinesAndLinesBeforeAreas(t *testing.T) {
 	}
 }
 
+// A link and a way in cross an asset: on their ink they are meant, beside it the
+// asset is; beside them in a wood they are.
+func TestALineLaidOverAThingIsHitOnItsInkAlone(t *testing.T) {
+	for _, m := range []Meaning{LinkHeld, LinkThin, LinkFails, WayIn, WayInSeen} {
+		l := &List{}
+		l.Add(Item{Layer: SiteLayer, Kind: AreaKind, Meaning: Foliage, ID: "wood", Area: square(0, 0, 50)})
+		for i, thing := range []Meaning{Asset, Building, Obstacle} {
+			l.Add(Item{Layer: SiteLayer, Kind: AreaKind, Meaning: thing, ID: "thing", Area: square(float64(i)*20-20, 0, 8)})
+		}
+		l.Add(Item{Layer: LinkLayer, Kind: LineKind, Meaning: m, ID: "line", Line: orb.LineString{{-50, 0}, {50, 0}}})
+		for _, c := range []struct {
+			at   orb.Point
+			want string
+		}{{orb.Point{-20, 1}, "line"}, {orb.Point{-20, 4}, "thing"}, {orb.Point{0, 4}, "thing"}, {orb.Point{20, 4}, "thing"}, {orb.Point{40, 4}, "line"}, {orb.Point{40, 12}, "wood"}} {
+			if h := l.Hit(c.at, 5, 1); len(h) == 0 || h[0].ID != c.want {
+				t.Errorf("%v at %v: hit %v, want %s first", m, c.at, h, c.want)
+			}
+		}
+	}
+}
+
 func TestAHoleIsNotHit(t *testing.T) {
 	l := &List{}
 	area := square(0, 0, 50)

@@ -57,6 +57,8 @@ const (
 	LinkFails
 	MarginLine   // places of one margin
 	MarginWanted // of the margin that is required
+	ProposedRepeater
+	ProposedLink // from it to a sensor that it would mend
 
 	// Devices and records.
 	Sensor
@@ -144,6 +146,7 @@ var meaningNames = [meanings]string{
 	ChainageTick: "chainage-tick", HeadOn: "head-on", Gap: "gap", GapAccepted: "gap-accepted", Gate: "gate",
 	WayIn: "way-in", WayInSeen: "way-in-seen", WayCrosses: "way-crosses", WayMeets: "way-meets",
 	LinkHeld: "link-held", LinkThin: "link-thin", LinkFails: "link-fails", MarginLine: "margin-line", MarginWanted: "margin-wanted",
+	ProposedRepeater: "proposed-repeater", ProposedLink: "proposed-link",
 	Sensor: "sensor", SensorFlagged: "sensor-flagged", Repeater: "repeater", Receiver: "receiver",
 	Reading: "reading", Finding: "finding", FindingAccepted: "finding-accepted",
 	Draft: "draft", Measure: "measure", WalkLine: "walk-line", CrossingLine: "crossing-line",

@@ -252,6 +252,8 @@ func NewTheme(m Medium) *Theme {
 	device(SensorFlagged, SensorOpenMark, 14, 3.4, "Sensor left out of the analysis")
 	device(Repeater, RepeaterMark, 14, 3.6, "Repeater")
 	device(Receiver, ReceiverMark, 17, 4.2, "Receiver")
+	device(ProposedRepeater, ProposedMark, 18, 4.4, "")
+	row(Style{Meaning: ProposedLink, Casing: Pen{Width: w(3.4, 0.75), Colour: casing}, Pen: Pen{Width: w(1.6, 0.35), Colour: inkC, Dash: dash(1, 0.25, 2, 4)}})
 	device(Reading, ReadingMark, 8, 2, "Reading made on site")
 	device(Finding, FindingMark, 11, 2.6, "Finding")
 	device(FindingAccepted, AcceptedMark, 11, 2.6, "Finding accepted")

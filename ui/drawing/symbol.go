@@ -36,6 +36,7 @@ const (
 	SquareMark // a square
 	TriangleMark
 	TriangleOpenMark // the same in outline
+	ProposedMark     // a lozenge with a plus
 	symbols
 )
 
@@ -117,6 +118,8 @@ func (s Symbol) pieces() []piece {
 		return []piece{{path: halfDisc(), filled: bodyRole, stroke: inkRole}}
 	case RepeaterMark:
 		return []piece{{path: lozenge(0.54), filled: bodyRole, stroke: inkRole}, {path: ring(0, 0, 0.15), filled: inkRole}}
+	case ProposedMark:
+		return []piece{{path: lozenge(0.54), filled: bodyRole, stroke: inkRole}, {path: line(-0.22, 0, 0.22, 0), stroke: inkRole}, {path: line(0, -0.22, 0, 0.22), stroke: inkRole}}
 	case ReceiverMark:
 		return []piece{{path: ring(0, 0, 0.5), filled: bodyRole, stroke: inkRole}, {path: box(0.21), filled: inkRole}}
 	case HazardMark:
