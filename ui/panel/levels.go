@@ -204,7 +204,7 @@ func (l *Levels) Choose(id string) {
 // build makes words, table and lists anew.
 func (l *Levels) build() {
 	c, set := l.of, l.plan.Settings
-	use := "The links are rated as predicted: the plan does not ask for correction by the readings."
+	use := "The links are rated as predicted. Under Radio the plan can have them corrected by the readings."
 	if c.InUse {
 		use = "The links of a class with enough readings are corrected by them."
 	}

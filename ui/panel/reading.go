@@ -361,7 +361,7 @@ func typedTime(text string) (any, error) {
 			return t.Format(clockForm), nil
 		}
 	}
-	return nil, fmt.Errorf("Time cannot be %s: it must be between 00:00 and 23:59, such as 14:30", text)
+	return nil, fmt.Errorf("%s cannot be %s: it must be between 00:00 and 23:59, such as 14:30", "Time", text)
 }
 
 // proves says what a walk test or a soak test proves, "" for nothing.
