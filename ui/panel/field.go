@@ -30,6 +30,7 @@ type Value struct {
 	Failed  func(error)
 	Left    func()              // Escape put the value back
 	Sheet   fyne.ThemeColorName // what it stands on; "" for a panel's ground
+	Narrow  bool                // no room is kept for a unit, as in a table
 
 	text, unit string
 	soft       bool // a default, or nothing
@@ -153,6 +154,9 @@ func (r *faceRenderer) Layout(s fyne.Size) {
 	f.back.Resize(s)
 	f.under.Position1, f.under.Position2 = fyne.NewPos(0, s.Height-1), fyne.NewPos(s.Width, s.Height-1)
 	u := max(f.unit.MinSize().Width, 12) + 4 // as wide as the sign of a Pick
+	if f.v.Narrow {
+		u = 0
+	}
 	th := f.text.MinSize().Height
 	f.text.Move(fyne.NewPos(4, (s.Height-th)/2))
 	f.text.Resize(fyne.NewSize(s.Width-u-6, th))

@@ -82,7 +82,7 @@ func (m *Models) Update() {
 		x = p.Models()[0]
 		m.id = x.ID
 	}
-	m.pick.Set(m.id, m.id, false)
+	m.pick.Set(nil, m.id, false) // the words of its option are for the list
 	i, own := p.ModelIndex(m.id)
 	m.tell(p, x, own)
 	key := fmt.Sprint(m.id, own, i, len(x.Lobes))
@@ -221,7 +221,7 @@ func (m *Models) build(x model.SensorModel, own bool) {
 			}
 		})
 	}
-	m.rows.Add(subhead("Lobes"))
+	m.rows.Add(subhead("Lobes, in degrees and metres"))
 	m.rows.Add(m.lobeTable(len(x.Lobes), own))
 	part := func(title, member string) *inner {
 		m.rows.Add(subhead(title))
@@ -273,13 +273,13 @@ func shownRow(n *inner, p model.Property, says func() (string, bool)) fyne.Canva
 }
 
 // lobeHeads are the headings over the columns of the table of lobes.
-var lobeHeads = []string{"Azimuth °", "Width °", "Up °", "Down °", "Reach m"}
+var lobeHeads = []string{"Azimuth", "Width", "Up", "Down", "Reach"}
 
 // lobeTable lists count lobes, a lobe a row.
 func (m *Models) lobeTable(count int, own bool) fyne.CanvasObject {
 	heads := container.New(lobeRow{rowHeight() * 0.8})
 	for _, h := range lobeHeads {
-		heads.Add(Inset(NewLine(h, ColorSoft, SizeNameSmall).Right().Cut(), 0, 2, 8, 0))
+		heads.Add(Inset(NewLine(h, ColorSoft, SizeNameSmall).Right().Cut(), 0, 2, 6, 0))
 	}
 	m.lobes.Add(heads)
 	for i := range count {
@@ -289,7 +289,7 @@ func (m *Models) lobeTable(count int, own bool) fyne.CanvasObject {
 			if !own {
 				l := NewLine("", "", "").Right().Cut()
 				m.cells = append(m.cells, func(x model.Lobe) { l.SetText(says(x)) })
-				row.Add(Inset(l, 0, 4, 8, 0))
+				row.Add(Inset(l, 0, 4, 6, 0))
 				continue
 			}
 			help := p
@@ -306,6 +306,7 @@ func (m *Models) lobeTable(count int, own bool) fyne.CanvasObject {
 				help.Help = "slant"
 			}
 			v := NewValue("")
+			v.Narrow = true
 			v.Commit = func(text string) error {
 				val, err := Typed(p, text)
 				if err != nil {
