@@ -316,6 +316,7 @@ type Row struct {
 	OnTap   func()
 	OnHover func(in bool)
 	Pad     float32
+	Foot    bool // the bar of the chosen one is at its foot
 	chosen  bool
 	over    bool
 	tint    *canvas.Rectangle
@@ -377,7 +378,7 @@ func (rr *rowRenderer) colours() {
 	r := rr.r
 	r.tint.FillColor = theme.Color(theme.ColorNameBackground)
 	switch {
-	case r.chosen:
+	case r.chosen && !r.Foot:
 		r.tint.FillColor = theme.Color(theme.ColorNameSelection)
 	case r.over:
 		r.tint.FillColor = theme.Color(theme.ColorNameHover)
@@ -392,6 +393,10 @@ func (rr *rowRenderer) Layout(s fyne.Size) {
 	r := rr.r
 	r.tint.Resize(s)
 	r.bar.Resize(fyne.NewSize(3, s.Height))
+	if r.Foot {
+		r.bar.Resize(fyne.NewSize(s.Width, 2))
+		r.bar.Move(fyne.NewPos(0, s.Height-2))
+	}
 	r.Content.Move(fyne.NewPos(r.Pad, 0))
 	r.Content.Resize(fyne.NewSize(s.Width-2*r.Pad, s.Height))
 }
