@@ -160,7 +160,7 @@ type termTable struct {
 
 const (
 	termsPath = "installation_terms"
-	takeAway  = "take this term away"
+	takeAway  = "Take this term away"
 )
 
 func newTermTable(n *inner, of func() radioOf) *termTable {
@@ -170,7 +170,7 @@ func newTermTable(n *inner, of func() radioOf) *termTable {
 	for _, topic := range radio.Topics() {
 		for _, c := range topic.Choices {
 			term := radio.Term{Name: topic.Name + ": " + c.Name, DB: c.DB}
-			os = append(os, Option{term, termWords(term.Name, term.DB)})
+			os = append(os, Option{term, termWords(Capital(term.Name), term.DB)})
 		}
 	}
 	t.more = NewPick(os...)
@@ -294,6 +294,7 @@ func (t *termTable) row(i, about int) fyne.CanvasObject {
 	loss.Failed, loss.Focused, loss.Left = t.n.form.failed, t.n.form.focused(db), t.n.form.left
 	if about < 0 {
 		words := NewValue("")
+		words.face.text.Align = fyne.TextAlignLeading // as those above and below
 		words.Commit = func(text string) error {
 			if text == "" {
 				return t.change(i, "", nil)
@@ -313,7 +314,7 @@ func (t *termTable) row(i, about int) fyne.CanvasObject {
 	pick.Wrap = true
 	for _, c := range of.Choices {
 		term := radio.Term{Name: of.Name + ": " + c.Name, DB: c.DB}
-		pick.Options = append(pick.Options, Option{term, termWords(c.Name, c.DB)})
+		pick.Options = append(pick.Options, Option{term, termWords(Capital(c.Name), c.DB)})
 	}
 	pick.Options = append(pick.Options, Option{nil, takeAway})
 	pick.Commit = func(v any) error {
@@ -324,7 +325,7 @@ func (t *termTable) row(i, about int) fyne.CanvasObject {
 	}
 	pick.Failed, pick.Focused = t.n.form.failed, t.n.form.focused(what)
 	t.shows = append(t.shows, func(x model.InstallationTerm, _ int) {
-		pick.Set("", x.What, false)
+		pick.Set("", Capital(x.What), false)
 		loss.Set(number(x.DB), false)
 	})
 	return container.New(termRow{}, pick, loss)

@@ -165,7 +165,7 @@ func TestInstallationTermsArePickedAndAddUp(t *testing.T) {
 	}
 	// The first one joins those that hold, and the loss beside them goes.
 	steps := e.UndoLabel()
-	choose("Another term", "mount: flat on a steel post or fence")
+	choose("Another term", "Mount: flat on a steel post or fence")
 	s := e.Plan().Feature("S1").Value.(*model.Sensor)
 	want := radio.TermSum(radio.DefaultTerms(radio.Sensor)) - radio.Topics()[0].Choices[1].DB + radio.Topics()[0].Choices[2].DB
 	if len(s.Radio.Terms) != 3 || *s.Radio.Installation != want || strings.Contains(raw(e, "S1", "radio"), "installation_loss_db") {
@@ -181,7 +181,7 @@ func TestInstallationTermsArePickedAndAddUp(t *testing.T) {
 	e.Redo()
 	d.Update()
 	// Another on the same topic takes its place.
-	choose("Another term", "mount: flat on a steel wall")
+	choose("Another term", "Mount: flat on a steel wall")
 	typeIn(rowOf(t, d.inside, "In own words"), "in a niche of concrete", fyne.KeyReturn)
 	d.Update()
 	terms := func() []model.InstallationTerm {
