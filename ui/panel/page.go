@@ -8,6 +8,8 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
+
+	"pleach/ui/drawing"
 )
 
 // Page shows a page of help, written in as much of Markdown as our pages use:
@@ -299,6 +301,8 @@ func (r *pageRenderer) put(s string, x, y, size float32, style run) {
 	c := theme.ColorNameForeground
 	if style.code {
 		c = codeColour
+	} else {
+		s = drawing.TrueMinus(s)
 	}
 	t := canvas.NewText(s, theme.Color(c))
 	t.TextSize = size

@@ -2,6 +2,7 @@ package panel
 
 import (
 	"image"
+	"math"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -17,7 +18,7 @@ import (
 )
 
 // Line is one line of text in a colour and size of the look, cut off with an
-// ellipsis where there is no room.
+// ellipsis where there is no room, shown with true minus signs.
 type Line struct {
 	widget.BaseWidget
 	text     string
@@ -74,13 +75,13 @@ func (r *lineRenderer) size() float32 {
 func (r *lineRenderer) Layout(s fyne.Size) {
 	t := r.l.t
 	t.TextSize = r.size()
-	t.Text = cut(r.l.text, t.TextSize, r.l.Bold, s.Width)
+	t.Text = drawing.TrueMinus(cut(r.l.text, t.TextSize, r.l.Bold, s.Width))
 	t.Resize(s)
 }
 
 func (r *lineRenderer) MinSize() fyne.Size {
 	size := r.size()
-	h := fyne.MeasureText("Xg", size, fyne.TextStyle{Bold: r.l.Bold}).Height
+	h := float32(math.Ceil(float64(fyne.MeasureText("Xg", size, fyne.TextStyle{Bold: r.l.Bold}).Height)))
 	switch {
 	case r.l.Least < 0:
 		return fyne.NewSize(0, h)
@@ -150,7 +151,12 @@ func wrap(s string, size float32, bold bool, width float32) []string {
 	return out
 }
 
-// Para is a paragraph: text broken into lines at the width it is given.
+// lineHeight is the distance of lines in a paragraph: in whole units, since the
+// toolkit stretches type that lies half way between two pixels.
+func lineHeight(size float32) float32 { return float32(math.Round(float64(size * 1.36))) }
+
+// Para is a paragraph: text broken into lines at the width it is given, shown with
+// true minus signs.
 type Para struct {
 	widget.BaseWidget
 	text     string
@@ -212,7 +218,7 @@ func (p *Para) CreateRenderer() fyne.WidgetRenderer { r := &paraRenderer{p}; r.R
 
 type paraRenderer struct{ p *Para }
 
-func (r *paraRenderer) height() float32 { return r.p.textSize() * 1.36 }
+func (r *paraRenderer) height() float32 { return lineHeight(r.p.textSize()) }
 
 func (r *paraRenderer) Layout(fyne.Size) {
 	for i, t := range r.p.lines {
@@ -236,7 +242,7 @@ func (r *paraRenderer) Refresh() {
 	r.p.lines = nil
 	if r.p.text != "" {
 		for _, l := range r.p.broken() {
-			t := canvas.NewText(l, theme.Color(name))
+			t := canvas.NewText(drawing.TrueMinus(l), theme.Color(name))
 			t.TextSize = r.p.textSize()
 			t.TextStyle.Bold = r.p.Bold
 			r.p.lines = append(r.p.lines, t)
@@ -612,7 +618,7 @@ func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
 		if sec := grows(o); sec != nil && sec.Need != nil && open > 1 {
 			floors -= least(sec)
 			h := min(sec.Need()+sec.head.MinSize().Height, mostNeeded*s.Height, left-floors)
-			heights[o] = max(h, k.Least)
+			heights[o] = max(h, k.keep(sec))
 			left -= heights[o]
 			greedy--
 		}
@@ -635,6 +641,18 @@ func (k *Stack) Layout(os []fyne.CanvasObject, s fyne.Size) {
 	}
 }
 
+// keptFloor is how much of the height that a section must have it keeps where there is
+// room for less: the panels scroll then. Chosen: a few lines and a button.
+const keptFloor = 240
+
+// keep is the height that an open section has at least.
+func (k *Stack) keep(sec *Section) float32 {
+	if sec.Floor == nil {
+		return k.Least
+	}
+	return max(k.Least, min(sec.Floor()+sec.head.MinSize().Height, keptFloor))
+}
+
 // MinSize is part of fyne.Layout.
 func (k *Stack) MinSize(os []fyne.CanvasObject) fyne.Size {
 	var m fyne.Size
@@ -644,7 +662,7 @@ func (k *Stack) MinSize(os []fyne.CanvasObject) fyne.Size {
 		}
 		s := o.MinSize()
 		if sec, ok := o.(*Section); ok && sec.Grow && sec.open {
-			s.Height = k.Least
+			s.Height = k.keep(sec)
 		}
 		m.Width = max(m.Width, s.Width)
 		m.Height += s.Height

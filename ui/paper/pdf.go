@@ -244,7 +244,7 @@ func (d *document) clip(rings []orb.Ring) {
 	d.raw(string(append(b, "W n"...)))
 }
 
-// text writes cleaned text from the left end of its baseline.
+// text writes cleaned text from the left end of its baseline, with true minus signs.
 func (d *document) text(at orb.Point, s string, f drawing.Font, c color.NRGBA) {
 	if s == "" {
 		return
@@ -259,7 +259,7 @@ func (d *document) text(at orb.Point, s string, f drawing.Font, c color.NRGBA) {
 		}
 		d.pdf.SetFont(family, style, f.Size*perMM)
 	}
-	d.pdf.Text(at[0], at[1], s)
+	d.pdf.Text(at[0], at[1], drawing.TrueMinus(s))
 }
 
 // upwards writes cleaned text that reads up the page: from p on, which lies in the
