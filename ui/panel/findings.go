@@ -262,8 +262,6 @@ func findingText(e finding, width float32) (head string, text, remedy []string) 
 	return e.word, wrap(e.text, size, false, w), wrap(e.remedy, small, false, w)
 }
 
-func lineHeight(size float32) float32 { return size * 1.36 }
-
 func findingHeight(e finding, width float32) float32 {
 	_, text, remedy := findingText(e, width)
 	return findingTop + findingBottom + lineHeight(theme.Size(SizeNameSmall))*float32(1+len(remedy)) + lineHeight(theme.Size(theme.SizeNameText))*float32(len(text)) + 1

@@ -359,7 +359,7 @@ func (roomFor) Layout(os []fyne.CanvasObject, s fyne.Size) {
 }
 
 func (r roomFor) MinSize(os []fyne.CanvasObject) fyne.Size {
-	m := fyne.NewSize(0, r.lines*theme.Size(SizeNameSmall)*1.36)
+	m := fyne.NewSize(0, r.lines*lineHeight(theme.Size(SizeNameSmall)))
 	for _, o := range os {
 		m = m.Max(o.MinSize())
 	}
