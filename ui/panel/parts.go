@@ -155,10 +155,6 @@ func wrap(s string, size float32, bold bool, width float32) []string {
 // toolkit stretches type that lies half way between two pixels.
 func lineHeight(size float32) float32 { return float32(math.Round(float64(size * 1.36))) }
 
-// lineHeight is the distance of lines in a paragraph: in whole units, since the
-// toolkit stretches type that lies half way between two pixels.
-func lineHeight(size float32) float32 { return float32(math.Round(float64(size * 1.36))) }
-
 // Para is a paragraph: text broken into lines at the width it is given, shown with
 // true minus signs.
 type Para struct {
