@@ -75,5 +75,6 @@ const (
 	prefAxis     = "open-axis" // the section on the axis
 	prefAxisTall = "axis-height"
 	prefSection  = "open-" // and the section's name
+	prefLeaf     = "leaf"
 	prefWidth    = "panel-width"
 )

@@ -58,7 +58,7 @@ type window struct {
 	strip    *fyne.Container
 	dock     *panel.Dock
 	docked   *fyne.Container
-	panels   *fyne.Container // at the right
+	leaves   *panel.Leaves // at the right
 	sections map[string]*panel.Section
 	cursor   orb.Point // the place the diagram points to, on the site grid
 	pointing bool
@@ -87,6 +87,10 @@ type window struct {
 const (
 	defaultWidth, defaultHeight = 1600, 1000
 )
+
+// What the panels at the right hold: what is worked at all the time, and what the
+// plan says as a whole.
+const designLeaf, planLeaf = 0, 1
 
 // newWindow makes the window; bg is how work is done behind it.
 func newWindow(a fyne.App, bg behind) *window {
@@ -143,33 +147,43 @@ func (w *window) build() {
 	w.radio, w.models = panel.NewRadio(ed), panel.NewModels(ed)
 
 	w.sections = map[string]*panel.Section{}
-	section := func(key, title string, body fyne.CanvasObject, open bool) *panel.Section {
+	section := func(leaf int, key, title string, body fyne.CanvasObject, open bool) *panel.Section {
 		s := panel.NewSection(title, body, w.prefs.BoolWithFallback(prefSection+key, open))
 		s.Grow = true
 		s.Toggle = func(open bool) {
 			w.prefs.SetBool(prefSection+key, open)
+			if open {
+				w.leaves.Turn(leaf)
+			}
 			w.signal.Update()
 			w.levels.Update()
-			w.panels.Refresh()
+			w.leaves.Object.Refresh()
 			w.docked.Refresh()
 		}
 		w.sections[key] = s
 		return s
 	}
-	stack := container.New(&panel.Stack{Least: 90},
-		section("details", "Details", w.details.Object, true), panel.Rule(),
-		section("signal", "Signal against the walk test", w.signal.Object, false), panel.Rule(),
-		section("levels", "Radio levels read on site", w.levels.Object, false), panel.Rule(),
-		section("findings", "Findings", w.findings.Object, true), panel.Rule(),
-		section("features", "In the plan", w.features.Object, false), panel.Rule(),
-		section("titles", "Title block", w.titles.Object, false), panel.Rule(),
-		section("records", "Quotation, contacts, revisions", w.records.Object, false), panel.Rule(),
-		section("radio", "Radio: figures, rules, readings", w.radio.Object, false), panel.Rule(),
-		section("models", "Sensor models", w.models.Object, false), panel.Rule(),
-		section("settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
-
-	w.panels = stack
-	panels := container.NewVScroll(stack) // where the section on the axis leaves too little height for them
+	design := container.New(&panel.Stack{Least: 90},
+		section(designLeaf, "details", "Details", w.details.Object, true), panel.Rule(),
+		section(designLeaf, "signal", "Signal against the walk test", w.signal.Object, false), panel.Rule(),
+		section(designLeaf, "levels", "Radio levels read on site", w.levels.Object, false), panel.Rule(),
+		section(designLeaf, "findings", "Findings", w.findings.Object, true), panel.Rule(),
+		section(designLeaf, "features", "In the plan", w.features.Object, false), panel.Rule())
+	plan := container.New(&panel.Stack{Least: 90},
+		section(planLeaf, "titles", "Title block", w.titles.Object, true), panel.Rule(),
+		section(planLeaf, "records", "Quotation, contacts, revisions", w.records.Object, false), panel.Rule(),
+		section(planLeaf, "radio", "Radio: figures, rules, readings", w.radio.Object, false), panel.Rule(),
+		section(planLeaf, "models", "Sensor models", w.models.Object, false), panel.Rule(),
+		section(planLeaf, "settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
+	// Each scrolls where the section on the axis leaves too little height for it.
+	scroll := container.NewVScroll(design)
+	w.leaves = panel.NewLeaves(w.prefs.IntWithFallback(prefLeaf, designLeaf), panel.Leaf{Title: "Design", Body: scroll}, panel.Leaf{Title: "Plan", Body: container.NewVScroll(plan)})
+	w.leaves.Turned = func(i int) {
+		w.prefs.SetInt(prefLeaf, i)
+		w.signal.Update()
+		w.levels.Update()
+	}
+	panels := w.leaves.Object
 
 	w.dock = &panel.Dock{Tools: 188 * w.look.Scale(), Panels: float32(w.prefs.FloatWithFallback(prefWidth, 340))}
 	edge := panel.NewEdge()
@@ -181,14 +195,14 @@ func (w *window) build() {
 	left := container.NewBorder(nil, nil, nil, panel.Rule(), w.tools.Object)
 	w.empty = w.emptyCard()
 	w.docked = container.New(w.dock, left, container.NewStack(w.chart, w.empty), edge, panels)
-	w.details.Resized = stack.Refresh
+	w.details.Resized = design.Refresh
 	w.sections["details"].Need = w.details.Need
 	w.sections["findings"].Floor = w.findings.Floor
-	w.signal.Resized = stack.Refresh
+	w.signal.Resized = design.Refresh
 	w.sections["signal"].Need = w.signal.Need
 	w.sections["signal"].Floor = func() float32 { return min(w.signal.Need(), 280*w.look.Scale()) }
 	w.signal.Shown = w.sections["signal"].Open
-	w.levels.Resized = stack.Refresh
+	w.levels.Resized = design.Refresh
 	w.sections["levels"].Need = w.levels.Need
 	w.sections["levels"].Floor = func() float32 { return min(w.levels.Need(), 280*w.look.Scale()) }
 	w.levels.Shown = w.sections["levels"].Open
