@@ -95,7 +95,7 @@ func (d *Details) Update() {
 	}
 	if len(fs) > 0 && fs[0].Kind == model.KindSensor {
 		for _, m := range e.Plan().Models() {
-			key += m.ID + " "
+			key += m.ID + " " + m.Name + "\n"
 		}
 	}
 	if e.Plan() != d.plan {

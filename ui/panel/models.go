@@ -70,9 +70,13 @@ func (m *Models) Update() {
 	m.plan = p
 	m.form.left()
 	m.pick.Options = nil
+	ours := map[string]bool{}
+	for _, x := range p.Settings.Models {
+		ours[x.ID] = true
+	}
 	for _, x := range p.Models() {
 		label := x.ID
-		if _, own := p.ModelIndex(x.ID); own {
+		if ours[x.ID] {
 			label += ", of the plan"
 		}
 		m.pick.Options = append(m.pick.Options, Option{x.ID, label})
