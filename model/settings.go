@@ -444,7 +444,7 @@ var (
 
 // model decodes a sensor model.
 func (r reader) model() SensorModel {
-	m := SensorModel{raw: r.o, ID: r.text("id", true), Name: r.text("name", false), Radio: r.radio()}
+	m := SensorModel{raw: r.o, ID: r.text("id", true), Name: r.text("name", false)}
 	if m.ID != "" {
 		r.who = "sensor model " + m.ID
 		r.where = ""
@@ -453,7 +453,7 @@ func (r reader) model() SensorModel {
 	if m.MountMax == 0 {
 		m.MountMax = mountMax.Max
 	}
-	m.Supply = r.supply()
+	m.Radio, m.Supply = r.radio(), r.supply()
 	o, _ := r.sub("optics")
 	m.Optics = Optics{o.maybe(zoneWidth), o.maybe(zoneHeight), o.maybe(zonePeriod), o.maybe(lowHz), o.maybe(highHz)}
 	if x := m.Optics; x.LowHz != nil && x.HighHz != nil && *x.LowHz >= *x.HighHz {

@@ -20,6 +20,7 @@ type Models struct {
 	form   form
 	pick   *Pick
 	about  *Para
+	warn   *Para // what is wrong with it
 	do     *fyne.Container
 	rows   *fyne.Container
 	n      inner
@@ -27,6 +28,7 @@ type Models struct {
 	cells  []func(model.Lobe)
 	inside *fyne.Container
 	id     string // shown
+	at     int    // its place among the plan's own, -1 for a built-in one
 	sel    string // the sensors selected then
 	plan   *model.Plan
 	key    string // what there are rows for
@@ -34,12 +36,13 @@ type Models struct {
 
 // NewModels makes the form.
 func NewModels(ed func() *editor.Editor) *Models {
-	m := &Models{ed: ed, about: NewPara("", ColorSoft, SizeNameSmall), do: VBox(0), rows: VBox(0), lobes: VBox(0), key: "\x00"}
+	m := &Models{ed: ed, about: NewPara("", ColorSoft, SizeNameSmall), warn: NewPara("", "", SizeNameSmall), do: VBox(0), rows: VBox(0), lobes: VBox(0), key: "\x00"}
 	m.form.help = NewPara("", ColorSoft, SizeNameSmall)
 	m.pick = NewPick()
 	m.pick.Focused = m.form.focused(model.Property{Label: "Sensor model", Help: "built-in ones are shown and copied; those of the plan's own are edited"})
 	m.pick.Commit = func(v any) error { m.Show(v.(string)); return nil }
-	m.inside = VBox(0, FormRow("Sensor model", m.pick), Inset(m.about, 0, 4, 0, 0), m.do, m.rows)
+	m.warn.Bold = true
+	m.inside = VBox(0, FormRow("Sensor model", m.pick), Inset(m.about, 0, 4, 0, 0), m.warn, m.do, m.rows)
 	m.Object = pinned(m.inside, &m.form)
 	return m
 }
@@ -81,13 +84,13 @@ func (m *Models) Update() {
 		}
 		m.pick.Options = append(m.pick.Options, Option{x.ID, label})
 	}
-	x, ok := p.Model(m.id)
-	if !ok {
-		x = p.Models()[0]
-		m.id = x.ID
-	}
+	x := m.model(p)
+	m.id = x.ID
 	m.pick.Set(nil, m.id, false) // the words of its option are for the list
 	i, own := p.ModelIndex(m.id)
+	if m.at = i; !own {
+		m.at = -1
+	}
 	m.tell(p, x, own)
 	key := fmt.Sprint(m.id, own, i, len(x.Lobes))
 	if key != m.key {
@@ -99,6 +102,25 @@ func (m *Models) Update() {
 		c(x.Lobes[k/len(model.LobeProperties)])
 	}
 	m.inside.Refresh()
+}
+
+// model is the model that is shown: where the plan has it no more, the one in its
+// place, that of the sensor selected, or the first.
+func (m *Models) model(p *model.Plan) model.SensorModel {
+	if x, ok := p.Model(m.id); ok {
+		return x
+	}
+	if own := p.Settings.Models; m.at >= 0 && m.at < len(own) {
+		return own[m.at]
+	}
+	if ids := m.selected(); len(ids) > 0 {
+		if s, ok := p.Feature(ids[0]).Value.(*model.Sensor); ok {
+			if x, ok := p.Model(s.Model); ok {
+				return x
+			}
+		}
+	}
+	return p.Models()[0]
 }
 
 // tell says whose the model is and what uses it, and offers what can be done.
@@ -123,6 +145,14 @@ func (m *Models) tell(p *model.Plan, x model.SensorModel, own bool) {
 		}
 	}
 	m.about.SetText(built + use)
+	var wrong []string
+	for _, f := range p.Flaws {
+		if f.Feature == "sensor model "+x.ID {
+			wrong = append(wrong, Sentence(f.Property+" "+f.Text))
+		}
+	}
+	m.warn.SetText(strings.Join(wrong, "\n"))
+	m.warn.Hidden = len(wrong) == 0
 	m.do.RemoveAll()
 	add := func(words string, do func() error) {
 		m.do.Add(action(words, func() {

@@ -1,6 +1,7 @@
 package panel
 
 import (
+	"encoding/json"
 	"strings"
 	"testing"
 
@@ -78,9 +79,32 @@ func TestASensorModelIsCopiedAndItsFiguresEdited(t *testing.T) {
 	}
 	e.Undo()
 	e.Undo() // S1 is of the built-in one again
-	m.Show("curtain-4-63-copy")
+	m.Update()
+	if m.id != "curtain-4-63-copy" {
+		t.Errorf("undone, the panel shows %s", m.id)
+	}
 	actionOf(t, m.inside, "Take it out of the plan").OnTap()
 	if n := e.Plan().Entries("models"); n != 0 {
 		t.Errorf("%d models in the plan", n)
+	}
+}
+
+func TestAFlawedSensorModelIsToldAndMended(t *testing.T) {
+	e, ed, _ := site(t)
+	if err := e.Do(model.Change{Path: "models", Value: json.RawMessage(`[{"id": "ours", "lobes": [{"width_deg": 4, "up_deg": 1, "down_deg": 3, "range_m": 700}], "radio": {"erp_dbm": 90}, "lamp": 1}]`)}); err != nil {
+		t.Fatal(err)
+	}
+	m := NewModels(ed)
+	test.NewTempWindow(t, m.Object)
+	m.Show("ours")
+	if w := m.warn.text; m.warn.Hidden || !strings.Contains(w, "range_m 700 is not above 0 and at most 500") || !strings.Contains(w, "erp_dbm 90") {
+		t.Errorf("the panel says %q", w)
+	}
+	typeIn(m.lobes.Objects[1].(*fyne.Container).Objects[4].(*Value), "70", fyne.KeyReturn)
+	m.Update()
+	typeIn(rowOf(t, m.inside, "Radiated power"), "9", fyne.KeyReturn)
+	m.Update()
+	if raw, _ := e.Plan().Raw("models"); !m.warn.Hidden || string(raw) != `[{"id": "ours", "lobes": [{"width_deg": 4, "up_deg": 1, "down_deg": 3, "range_m": 70}], "radio": {"erp_dbm": 9}, "lamp": 1}]` {
+		t.Errorf("%s; the panel says %q", raw, m.warn.text)
 	}
 }

@@ -179,3 +179,21 @@ func TestCorrectionByReadingsIsSwitchedWithItsFigures(t *testing.T) {
 		t.Error("one undo does not take the switch back")
 	}
 }
+
+func TestEverySettingIsShownInOnePanel(t *testing.T) {
+	s := model.NewPlan().Settings
+	for _, st := range model.SettingsTable {
+		n := 0
+		for _, shows := range []bool{TitleBlock(st.Path), model.ForSheets(st.Path), OfRadio(st.Path)} {
+			if shows {
+				n++
+			}
+		}
+		if n > 1 {
+			t.Errorf("%s is shown in %d panels", st.Path, n)
+		}
+		if settingValue(&s, st.Path) == nil {
+			t.Errorf("%s has no value in the window", st.Path)
+		}
+	}
+}
