@@ -22,7 +22,7 @@ func TestRepeaterListsPlacesAndWritesNothingUnlessAsked(t *testing.T) {
 	path := write(t, "plan.geojson", farOff)
 	said := works(t, done, "repeater", path)
 	for _, want := range []string{"1 sensor lacks a route with the required margin: S1.", "  RP1  a new post\n", " of the grid's origin; longitude 7.00", "Antenna 4 m up", "Mends S1: before ", " by RP1 to RX, ",
-		"Way on to RX, ", "; depends on RX.", "One repeater mends them all.", "Nothing is written: -o NEW"} {
+		"Way on to RX, ", "; depends on RX.", "One repeater mends it.", "Nothing is written: -o NEW"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("no %q in\n%s", want, said)
 		}

@@ -55,6 +55,9 @@ func (f *Found) Outcome(plan *model.Plan) string {
 	case len(f.Needy) == 0:
 		return ""
 	case len(f.Left) == 0 && len(f.Proposals) == 1:
+		if len(f.Needy) == 1 {
+			return "One repeater mends it."
+		}
 		return "One repeater mends them all."
 	case len(f.Left) == 0:
 		return fmt.Sprintf("%d repeaters mend them all.", len(f.Proposals))

@@ -28,6 +28,7 @@ func (w *window) buildAxis() {
 	w.link.Hide()
 	w.axisPart = panel.NewAxisSection(container.NewStack(w.axis, w.link), w.prefs.BoolWithFallback(prefAxis, false))
 	w.axisPart.Toggle = func(open bool) {
+		w.linkShut = !open && w.link.Visible()
 		w.prefs.SetBool(prefAxis, open)
 		w.commands.update()
 		w.win.Content().Refresh()
@@ -75,7 +76,7 @@ func (w *window) countAxis() {
 
 // tellAxis brings the section into line with plan, selection and result; its
 // heading shows where there is a sensor. A link that is chosen takes its place,
-// and opens it.
+// and opens it unless it was closed on a link before.
 func (w *window) tellAxis() {
 	from, to, linked := w.ed.Link()
 	if linked != w.link.Visible() {
@@ -93,7 +94,7 @@ func (w *window) tellAxis() {
 	}
 	now := [2]string{from, to}
 	fresh := linked && now != w.linkWas
-	if w.linkWas = now; fresh && !w.axisPart.Open() && w.docked.Visible() {
+	if w.linkWas = now; fresh && !w.axisPart.Open() && !w.linkShut && w.docked.Visible() {
 		w.axisPart.SetOpen(true, true) // comes back here
 	}
 	shown := (linked || len(w.ed.Plan().Of(model.KindSensor)) > 0) && w.docked.Visible()
@@ -170,3 +171,39 @@ func (w *window) seeSensor() {
 
 // toggleAxis opens or closes the section.
 func (w *window) toggleAxis() { w.axisPart.SetOpen(!w.axisPart.Open(), true) }
+
+// linkOf is the link that a finding is about: of a route its weakest one; nil for
+// none.
+func linkOf(r *analysis.Result, f model.Finding) (weakest *analysis.Link) {
+	if r == nil || len(f.Subject) == 0 {
+		return nil
+	}
+	route := f.Subject
+	switch f.Rule {
+	case "worst-case", "overload", "terrain-edge": // of two devices, or of one
+	case "link":
+		i := slices.IndexFunc(r.Sensors, func(s analysis.Sensor) bool { return s.ID == f.Subject[0] })
+		if i < 0 {
+			return nil
+		}
+		route = r.Sensors[i].Route
+	default:
+		return nil
+	}
+	for k := 1; k < len(route); k++ {
+		for i := range r.Links {
+			l := &r.Links[i]
+			if (l.From == route[k-1] && l.To == route[k] || l.From == route[k] && l.To == route[k-1]) && (weakest == nil || l.Margin-l.Required < weakest.Margin-weakest.Required) {
+				weakest = l
+			}
+		}
+	}
+	return weakest
+}
+
+// goToLink chooses a link and shows all of it.
+func (w *window) goToLink(l *analysis.Link) {
+	w.ed.SelectLink(l.From, l.To)
+	b := orb.MultiPoint{l.A, l.B}.Bound()
+	w.chart.Fit(b.Pad(max(10, 0.1*max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]))))
+}

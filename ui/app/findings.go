@@ -33,6 +33,7 @@ func (w *window) hookFindings() {
 	w.findings.Apply = func(e model.Edit) { w.edit(e) }
 	w.findings.Withdraw = func(a model.Accepted) { w.edit(model.Withdraw{Accepted: a}) }
 	w.findings.Accept = w.askAccept
+	w.findings.Repeater = w.findSites
 	w.findings.Resized = func() {
 		if w.details.Resized != nil {
 			w.details.Resized()
@@ -93,7 +94,7 @@ func (w *window) askAccept(f model.Finding) {
 	var d *dialog.CustomDialog
 	what := panel.NewPara(f.Text, "", "")
 	help := panel.NewPara(acceptHelp(f), panel.ColorSoft, panel.SizeNameSmall)
-	reason, by := widget.NewEntry(), widget.NewEntry()
+	reason, by := panel.NewOvertyped(), panel.NewOvertyped()
 	reason.SetPlaceHolder("why it is right as it is")
 	by.SetText(w.prefs.StringWithFallback(prefBy, w.ed.Plan().Settings.Designer))
 	accept := func() {
@@ -112,7 +113,7 @@ func (w *window) askAccept(f model.Finding) {
 	by.OnSubmitted = func(string) { accept() }
 	ok := widget.NewButton("Accept it", accept)
 	ok.Importance = widget.HighImportance
-	row := func(label string, e *widget.Entry) fyne.CanvasObject {
+	row := func(label string, e fyne.CanvasObject) fyne.CanvasObject {
 		return panel.VBox(2, panel.NewLine(label, panel.ColorSoft, panel.SizeNameSmall), e)
 	}
 	d = dialog.NewCustomWithoutButtons("Accept this finding?", panel.Inset(panel.VBox(10, what, row("Reason", reason), row("By", by), help), 8, 4, 8, 8), w.win)

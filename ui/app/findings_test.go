@@ -81,14 +81,21 @@ func TestAFindingIsAcceptedWithAReasonAndTheAcceptanceWithdrawn(t *testing.T) {
 	if !w.modal() {
 		t.Fatal("nobody asks for a reason")
 	}
-	var entries []*widget.Entry
+	var entries []*panel.Overtyped
 	walk(w.win.Canvas().Overlays().Top(), func(o fyne.CanvasObject) {
-		if e, ok := o.(*widget.Entry); ok {
+		if e, ok := o.(*panel.Overtyped); ok {
 			entries = append(entries, e)
 		}
 	})
 	if len(entries) != 2 {
 		t.Fatalf("there are %d fields, want reason and name", len(entries))
+	}
+	// Tab goes on to the name, and typing replaces it.
+	entries[1].SetText("somebody else")
+	w.win.Canvas().Focus(entries[0])
+	w.win.Canvas().FocusNext()
+	if got := entries[1].SelectedText(); got != "somebody else" {
+		t.Errorf("Tab selects %q of the name", got)
 	}
 	for _, c := range []struct{ reason, by string }{{"", "N. N."}, {"patrolled", " "}} {
 		entries[0].SetText(c.reason)

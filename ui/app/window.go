@@ -34,6 +34,7 @@ type window struct {
 	ways     wayfinder
 	seeker   seeker
 	contours contours
+	sites    sites
 	chart    *mapview.Map
 	show     drawing.Show
 
@@ -42,6 +43,7 @@ type window struct {
 	signal   *panel.Signal
 	levels   *panel.Levels
 	findings *panel.Findings
+	siting   *panel.Siting
 	features *panel.Features
 	titles   *panel.Settings
 	settings *panel.Settings
@@ -52,6 +54,7 @@ type window struct {
 	axis     *panel.Axis
 	link     *panel.LinkView // in place of the section where a link is chosen
 	linkWas  [2]string       // shown before
+	linkShut bool            // the section was closed while it showed a link
 	axisPart *panel.Section
 	axisEdge *panel.Edge
 	laid     *scene.Scene // of a draft that the result lags behind
@@ -136,6 +139,8 @@ func (w *window) build() {
 	w.findings = panel.NewFindings()
 	w.findings.Go = w.goToFinding
 	w.hookFindings()
+	w.siting = panel.NewSiting()
+	w.hookSiting()
 	w.features = panel.NewFeatures(w.look, ed, last)
 	w.features.Go = func(id string) {
 		w.win.Canvas().Unfocus()
@@ -168,6 +173,7 @@ func (w *window) build() {
 		section(designLeaf, "signal", "Signal against the walk test", w.signal.Object, false), panel.Rule(),
 		section(designLeaf, "levels", "Radio levels read on site", w.levels.Object, false), panel.Rule(),
 		section(designLeaf, "findings", "Findings", w.findings.Object, true), panel.Rule(),
+		section(designLeaf, "siting", "Places for a repeater", w.siting.Object, false), panel.Rule(),
 		section(designLeaf, "features", "In the plan", w.features.Object, false), panel.Rule())
 	plan := container.New(&panel.Stack{Least: 90},
 		section(planLeaf, "titles", "Title block", w.titles.Object, true), panel.Rule(),
@@ -206,6 +212,13 @@ func (w *window) build() {
 	w.sections["levels"].Need = w.levels.Need
 	w.sections["levels"].Floor = func() float32 { return min(w.levels.Need(), 280*w.look.Scale()) }
 	w.levels.Shown = w.sections["levels"].Open
+	w.siting.Resized = func() {
+		design.Refresh()
+		w.docked.Refresh()
+		w.seePanel("siting", scroll)
+	}
+	w.sections["siting"].Need = w.siting.Need
+	w.sections["siting"].Floor = func() float32 { return min(w.siting.Need(), 280*w.look.Scale()) }
 	if !w.prefs.BoolWithFallback(prefTools, true) {
 		left.Hide()
 	}
@@ -270,6 +283,10 @@ func (w *window) goToFinding(f model.Finding) {
 	if len(ids) > 0 {
 		w.ed.Select(ids[0])
 	}
+	if l := linkOf(w.an.last, f); l != nil {
+		w.goToLink(l)
+		return
+	}
 	if f.At != nil {
 		w.chart.GoTo(w.ed.Grid().ToSite(*f.At), 0.15)
 		return
@@ -311,6 +328,9 @@ func (w *window) adopt(p *model.Plan, path string) {
 	w.seeker.of, w.seeker.next = nil, nil
 	w.contours.stop()
 	w.contours = contours{height: w.contours.height}
+	w.sites.stop()
+	w.sites = sites{}
+	w.siting.Clear("")
 	w.ed = editor.New(p)
 	w.ed.Watch(w.changed)
 	w.chart.SetEditor(w.ed)
@@ -471,6 +491,7 @@ func (w *window) tell() {
 	w.sections["levels"].SetCount(w.levels.Words())
 	w.findings.Set(w.ed.Plan().AllFlaws(), w.an.last)
 	w.sections["findings"].SetCount(w.findings.Words())
+	w.tellSites()
 	w.features.Update()
 	w.sections["features"].SetCount(w.features.Words())
 	w.titles.Update()
@@ -504,6 +525,7 @@ func (w *window) compose() {
 	if c := &w.contours; c.found != nil && c.plan == w.ed.Plan() {
 		in.Margins = c.found
 	}
+	in.Proposed = w.proposed()
 	w.chart.SetList(drawing.Compose(in), grid)
 	if w.showStrip() {
 		w.win.Content().Refresh()

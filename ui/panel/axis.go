@@ -36,7 +36,6 @@ type Axis struct {
 	sensor string // shown, "" for none
 	drawn  axisOf // what section was drawn from
 	cut    *drawing.Section
-	theme  *drawing.Theme
 	err    error
 
 	plate

@@ -23,6 +23,7 @@ type ChosenBox struct {
 	Apply    func(model.Edit)
 	Accept   func(model.Finding) // asks for the reason
 	Withdraw func(model.Accepted)
+	Repeater func(analysis.Goal) // looks for a place for a repeater
 
 	foot   *container.Scroll
 	inside *fyne.Container
@@ -141,7 +142,7 @@ func (b *ChosenBox) tell() {
 	defer b.again()
 	f := *b.chosen
 	if a := f.Accepted; a != nil {
-		b.inside.Add(b.doing(NewPara(acceptedWords(*a), "", ""), "Withdraw", func() { b.Withdraw(*a) }))
+		b.inside.Add(doing(NewPara(acceptedWords(*a), "", ""), "Withdraw", func() { b.Withdraw(*a) }))
 		return
 	}
 	if HasRemedies(f) && b.Seek != nil {
@@ -159,14 +160,63 @@ func (b *ChosenBox) tell() {
 			}
 			ways.Add(NewPara(words, ColorSoft, SizeNameSmall))
 			for _, w := range m.Ways {
-				ways.Add(b.doing(NewPara(Sentence(w.Text), "", ""), "Apply", func() { b.Apply(w.Edit) }))
+				ways.Add(doing(NewPara(Sentence(w.Text), "", ""), "Apply", func() { b.Apply(w.Edit) }))
 			}
 			b.again()
 		})
 	}
+	b.links(f)
 	if f.Rule != "flaw" && b.Accept != nil {
-		b.inside.Add(b.doing(NewLine(f.Text, ColorSoft, SizeNameSmall).Cut(), "Accept…", func() { b.Accept(f) }))
+		b.inside.Add(doing(NewLine(f.Text, ColorSoft, SizeNameSmall).Cut(), "Accept…", func() { b.Accept(f) }))
 	}
+}
+
+// links says what would mend a route: another height of an antenna, a repeater.
+func (b *ChosenBox) links(f model.Finding) {
+	if m := b.mend(f); m != nil && b.Apply != nil {
+		words := fmt.Sprintf("Raise the antenna of %s from %s to %s: %.0f dB to spare.", m.ID, Metres(m.From), Metres(m.To), math.Floor(m.Spare))
+		b.inside.Add(doing(NewPara(words, "", ""), "Apply", func() {
+			b.Apply(model.Together{Name: "raise the antenna of " + m.ID, Edits: []model.Edit{model.Set{ID: m.ID, Values: []model.Value{{Property: "antenna_height_m", Value: m.To}}}}})
+		}))
+	}
+	if goal, ok := repeaterGoal(f, b.result); ok && b.Repeater != nil {
+		words := "A repeater may mend it, and others with it."
+		if goal == analysis.Survives {
+			words = "A second repeater may serve them too."
+		}
+		b.inside.Add(doing(NewPara(words, "", ""), "Find a place", func() { b.Repeater(goal) }))
+	}
+}
+
+// mend is the antenna that would end a finding of a route that fails, nil for none.
+func (b *ChosenBox) mend(f model.Finding) *analysis.Mend {
+	if f.Rule != "link" || b.result == nil || len(f.Subject) == 0 {
+		return nil
+	}
+	i := slices.IndexFunc(b.result.Sensors, func(s analysis.Sensor) bool { return s.ID == f.Subject[0] })
+	if i < 0 {
+		return nil
+	}
+	if m := b.result.MendOf(i); m != nil && m.ID != "" {
+		return m
+	}
+	return nil
+}
+
+// repeaterGoal is what a repeater would be wanted for to end a finding; ok is false
+// where none could.
+func repeaterGoal(f model.Finding, r *analysis.Result) (goal analysis.Goal, ok bool) {
+	if r == nil {
+		return 0, false
+	}
+	receivers := len(r.Plan.Of(model.KindReceiver))
+	switch {
+	case f.Rule == "link" && receivers > 0:
+		return analysis.Served, true
+	case f.Rule == "repeater-loss" && receivers > 0, f.Rule == "receiver-loss" && receivers > 1:
+		return analysis.Survives, true
+	}
+	return 0, false
 }
 
 // again has the panels laid anew after the box's height has changed.
@@ -178,7 +228,7 @@ func (b *ChosenBox) again() {
 }
 
 // doing is a line with a button at its right.
-func (b *ChosenBox) doing(words fyne.CanvasObject, label string, do func()) fyne.CanvasObject {
+func doing(words fyne.CanvasObject, label string, do func()) fyne.CanvasObject {
 	button := widget.NewButton(label, do)
 	return Inset(container.NewBorder(nil, nil, nil, container.NewCenter(button), container.New(&middle{}, Inset(words, 0, 0, 8, 0))), 0, 3, 0, 3)
 }

@@ -2,6 +2,7 @@ package panel
 
 import (
 	"fmt"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -11,6 +12,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/analysis"
+	"pleach/ui/drawing"
 )
 
 // Findings lists what is wrong with the file and what the analysis found. A
@@ -30,6 +32,11 @@ type Findings struct {
 	note    *Line
 	all     []finding
 	begun   bool // there is a boundary
+
+	find     *widget.Entry
+	severity *Pick
+	only     string // severity that is shown, "" for any
+	filters  *fyne.Container
 }
 
 // finding is a line of the list.
@@ -60,7 +67,21 @@ func NewFindings() *Findings {
 	f.notes = NewRow(Inset(f.note, 0, 4, 0, 6), func() { f.hide = !f.hide; f.filter() })
 	f.notes.Pad = 12
 	f.ChosenBox.make()
-	f.Object = container.NewBorder(nil, f.notes, nil, nil, container.New(&atFoot{}, container.New(&watched{f.resized}, f.list, Inset(f.none, 12, 4, 12, 0)), f.foot))
+	f.find = widget.NewEntry()
+	f.find.SetPlaceHolder("Find by text, rule, id")
+	f.find.OnChanged = func(string) { f.filter() }
+	f.severity = NewPick(Option{Value: "", Label: "all"}, Option{Value: string(model.Fault), Label: "faults"}, Option{Value: string(model.Warning), Label: "warnings"},
+		Option{Value: string(model.Note), Label: "notes"}, Option{Value: accepted, Label: "accepted"})
+	f.severity.Set("", "", false)
+	f.severity.Commit = func(v any) error {
+		f.only = v.(string)
+		f.severity.Set(v, "", false)
+		f.filter()
+		return nil
+	}
+	f.filters = container.New(&padded{left: 12, top: 2, right: 12, bottom: 4}, container.New(filterRow{}, f.find, f.severity))
+	f.filters.Hide()
+	f.Object = container.NewBorder(f.filters, f.notes, nil, nil, container.New(&atFoot{}, container.New(&watched{f.resized}, f.list, Inset(f.none, 12, 4, 12, 0)), f.foot))
 	return f
 }
 
@@ -71,6 +92,7 @@ func (f *Findings) Choose(x model.Finding) {
 	if f.Go != nil {
 		f.Go(x)
 	}
+	f.Reveal()
 }
 
 // Reveal scrolls the list to the chosen finding.
@@ -159,25 +181,70 @@ func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 // Floor is the height the list must have: for a whole finding, and for what can be
 // done about the chosen one; 0 while nothing is found.
 func (f *Findings) Floor() float32 {
-	if len(f.entries) == 0 {
+	if len(f.all) == 0 {
 		return 0
 	}
-	return max(f.ChosenBox.Floor(), listLeast+2*rowHeight())
+	return max(f.ChosenBox.Floor(), listLeast+2*rowHeight()) + f.filters.MinSize().Height
 }
 
-// filter shows or hides the notes.
+// filterRow lays a field and a choice beside it.
+type filterRow struct{}
+
+const choiceShare = 0.36
+
+func (filterRow) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	w := choiceShare * s.Width
+	os[0].Move(fyne.NewPos(0, 0))
+	os[0].Resize(fyne.NewSize(s.Width-w-8, s.Height))
+	h := min(os[1].MinSize().Height, s.Height)
+	os[1].Move(fyne.NewPos(s.Width-w, (s.Height-h)/2))
+	os[1].Resize(fyne.NewSize(w, h))
+}
+
+func (filterRow) MinSize(os []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(160, max(os[0].MinSize().Height, os[1].MinSize().Height))
+}
+
+// accepted stands among the severities for what somebody has accepted.
+const accepted = "accepted"
+
+// fits reports whether a finding is of the severity that is asked for and holds all
+// the words.
+func (f *Findings) fits(e finding, words []string) bool {
+	switch {
+	case f.only == accepted:
+		if e.of.Accepted == nil {
+			return false
+		}
+	case f.only != "" && (string(e.of.Severity) != f.only || e.of.Accepted != nil):
+		return false
+	}
+	in := strings.ToLower(strings.Join(append([]string{e.word, e.text, e.remedy, e.of.Rule}, e.of.Subject...), " "))
+	for _, w := range words {
+		if !strings.Contains(in, w) {
+			return false
+		}
+	}
+	return true
+}
+
+// filter shows what is asked for. Without a severity the notes are hidden, but for
+// the chosen one; what is chosen stays so where the list leaves it out.
 func (f *Findings) filter() {
-	bare := len(f.entries) == 0
+	bare := f.filters.Hidden
 	defer func() {
-		if bare != (len(f.entries) == 0) && f.Resized != nil {
+		if bare != f.filters.Hidden && f.Resized != nil {
 			f.Resized()
 		}
 	}()
 	f.entries = f.entries[:0]
-	notes := 0
+	notes, words := 0, strings.Fields(strings.ToLower(f.find.Text))
 	for _, e := range f.all {
 		e.chosen = f.chosen != nil && sameFinding(*f.chosen, e.of)
-		if e.of.Severity == model.Note {
+		if !f.fits(e, words) {
+			continue
+		}
+		if e.of.Severity == model.Note && f.only == "" {
 			notes++
 			if f.hide && !e.chosen {
 				continue
@@ -186,12 +253,15 @@ func (f *Findings) filter() {
 		f.entries = append(f.entries, e)
 	}
 	f.notes.Hidden = notes == 0
-	words := "Show"
+	f.filters.Hidden = len(f.all) == 0
+	verb := "Show"
 	if !f.hide {
-		words = "Hide"
+		verb = "Hide"
 	}
-	f.note.SetText(fmt.Sprintf("%s %s", words, plural(notes, "note")))
+	f.note.SetText(fmt.Sprintf("%s %s", verb, plural(notes, "note")))
 	switch {
+	case len(f.entries) == 0 && len(f.all) > 0 && (f.only != "" || len(words) > 0):
+		f.none.SetText("None of the " + plural(len(f.all), "finding") + " is like that.")
 	case len(f.entries) == 0 && !f.begun:
 		f.none.SetText("Nothing to find yet: draw a boundary and place sensors.")
 	case len(f.entries) == 0:
@@ -283,7 +353,7 @@ func (f *findingRenderer) lay(width float32) {
 	size, small := theme.Size(theme.SizeNameText), theme.Size(SizeNameSmall)
 	y := float32(findingTop)
 	add := func(s string, x, size float32, bold bool, c fyne.ThemeColorName) {
-		t := canvas.NewText(s, theme.Color(c))
+		t := canvas.NewText(drawing.TrueMinus(s), theme.Color(c))
 		t.TextSize = size
 		t.TextStyle.Bold = bold
 		t.Move(fyne.NewPos(x, y))
