@@ -242,7 +242,7 @@ func (d *Details) masked(p model.Property) *field {
 	words := NewLine("", "", "").Right().Cut()
 	clear := NewRow(container.NewCenter(NewLine("clear", ColorSoft, SizeNameSmall)), func() { _ = d.set(p)(nil) })
 	clear.Pad = 4
-	row := container.New(&formRow{0.44}, NewLine(p.Label, ColorSoft, "").Cut(), container.NewBorder(nil, nil, nil, clear, Inset(words, 4, 4, 6, 0)))
+	row := container.New(&formRow{0.44}, NewLine(p.Label, ColorSoft, "").Cut(), container.NewBorder(nil, nil, nil, clear, Inset(words, 4, 4, 6, 4)))
 	return &field{row, func(fs []*model.Feature) {
 		s, ok := fs[0].Value.(*model.Sensor)
 		if !ok || len(s.Masked) == 0 {

@@ -483,7 +483,7 @@ func FormRow(label string, value fyne.CanvasObject) fyne.CanvasObject {
 // Figure is a label and something that is only shown.
 func Figure(label, value string) (fyne.CanvasObject, *Line) {
 	l := NewLine(value, "", "").Right().Cut()
-	return FormRow(label, Inset(l, 4, 4, 6, 0)), l
+	return FormRow(label, Inset(l, 4, 4, 6, 4)), l
 }
 
 // ParseNumber reads what a person types: a comma is as good as a point.

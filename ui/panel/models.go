@@ -323,7 +323,7 @@ func (m *Models) lobeTable(count int, own bool) fyne.CanvasObject {
 			if !own {
 				l := NewLine("", "", "").Right().Cut()
 				m.cells = append(m.cells, func(x model.Lobe) { l.SetText(says(x)) })
-				row.Add(Inset(l, 0, 4, 6, 0))
+				row.Add(Inset(l, 0, 4, 6, 4))
 				continue
 			}
 			help := p
