@@ -157,15 +157,23 @@ func (w *window) nextLink() {
 	}
 }
 
+// sensorRoom is how far inside the map, pixels, the sensor whose section is shown is
+// brought. Chosen: its mark and its name.
+const sensorRoom = 32
+
 // seeSensor brings the sensor whose section is shown into view, where the section
-// has covered it.
+// has covered it, and moves the map no farther than that.
 func (w *window) seeSensor() {
 	f := w.ed.Plan().Feature(w.axis.Sensor())
 	if f == nil || !w.ed.IsSelected(f.ID) {
 		return
 	}
-	if at, ok := f.Geometry.(orb.Point); ok && !w.chart.View().Bound().Contains(w.ed.Grid().ToSite(at)) {
-		w.chart.GoTo(w.ed.Grid().ToSite(at), 0)
+	at, ok := f.Geometry.(orb.Point)
+	if !ok {
+		return
+	}
+	if p := w.ed.Grid().ToSite(at); !w.chart.View().Bound().Contains(p) {
+		w.chart.Reveal(p, sensorRoom)
 	}
 }
 

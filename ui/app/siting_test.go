@@ -1,9 +1,11 @@
 package app
 
 import (
+	"math"
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 	"github.com/paulmach/orb"
 
@@ -170,5 +172,40 @@ func TestAProfileThatWasClosedStaysClosedForTheNextLink(t *testing.T) {
 	w.toggleAxis()
 	if !show(3) {
 		t.Error("opened again, it closed")
+	}
+}
+
+// The section moves the map by no more than it takes to keep its sensor in view.
+func TestOpeningTheSectionLeavesTheMapWhereItIs(t *testing.T) {
+	w := open(t, demoCopy(t))
+	w.win.Resize(fyne.NewSize(1600, 1000))
+	w.axisPart.SetOpen(false, true)
+	f := w.ed.Plan().Of(model.KindSensor)[0]
+	at := w.ed.Grid().ToSite(f.Geometry.(orb.Point))
+	w.ed.Select(f.ID)
+	onScreen := func() float64 { // pixels from the upper edge
+		v := w.chart.View()
+		return v.Height/2 - (at[1]-v.Centre[1])/v.MetresPerUnit
+	}
+	for _, c := range []struct {
+		name  string
+		below float64 // share of the height
+		stays bool
+	}{{"in view", 0.4, true}, {"covered", 0.9, false}} {
+		w.chart.GoTo(at, 0.1)
+		v := w.chart.View()
+		w.chart.GoTo(orb.Point{at[0], at[1] + (c.below-0.5)*v.Height*v.MetresPerUnit}, 0)
+		before := onScreen()
+		w.toggleAxis()
+		now, high := onScreen(), w.chart.View().Height
+		switch {
+		case high > v.Height-100:
+			t.Fatalf("the section takes no room: %v of %v", high, v.Height)
+		case c.stays && math.Abs(now-before) > 1e-6:
+			t.Errorf("%s: it moved from %v to %v", c.name, before, now)
+		case !c.stays && math.Abs(now-(high-sensorRoom)) > 1e-6:
+			t.Errorf("%s: it stands %v below the edge of %v, was %v", c.name, now, high, before)
+		}
+		w.toggleAxis()
 	}
 }

@@ -197,6 +197,24 @@ func (m *Map) GoTo(at orb.Point, unit float64) {
 	m.settle()
 }
 
+// Reveal moves the view by as little as brings a place at least margin pixels inside
+// it; not at all where it is there already.
+func (m *Map) Reveal(at orb.Point, margin float64) {
+	v := m.Layers.View
+	moved := false
+	for i, size := range [2]float64{v.Width, v.Height} {
+		room := math.Max(0, size/2-math.Min(margin, size/4)) * v.MetresPerUnit
+		if d := at[i] - v.Centre[i]; math.Abs(d) > room {
+			v.Centre[i] = at[i] - math.Copysign(room, d)
+			moved = true
+		}
+	}
+	if moved {
+		m.setView(v)
+		m.settle()
+	}
+}
+
 // Zoom brings the middle of the view nearer (above 1) or farther.
 func (m *Map) Zoom(factor float64) {
 	u := orb.Point{m.Layers.View.Width / 2, m.Layers.View.Height / 2}

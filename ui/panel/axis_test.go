@@ -281,3 +281,20 @@ func BenchmarkSectionDrag(b *testing.B) {
 		a.paint(1600, 260)
 	}
 }
+
+// What is drawn is painted: more than bare paper.
+func TestTheSectionIsPainted(t *testing.T) {
+	e, _, _ := site(t)
+	e.Select("S1")
+	a := axisOn(t, e, nil)
+	colours := map[any]bool{}
+	img := a.paint(300, 150)
+	for y := range 150 {
+		for x := range 300 {
+			colours[img.At(x, y)] = true
+		}
+	}
+	if len(colours) < 3 {
+		t.Errorf("%d colours", len(colours))
+	}
+}
