@@ -43,12 +43,12 @@ func radioFor(p *model.Plan, f *model.Feature) (r radioOf, ok bool) {
 func (r radioOf) says(p model.Property) (text string, soft bool) {
 	def := model.RadioDefaults(r.kind)
 	var own, of *float64
-	var else_ float64
+	var otherwise float64
 	switch p.Name {
 	case "erp_dbm":
-		own, of, else_ = r.own.ERP, r.model.ERP, def.ERP
+		own, of, otherwise = r.own.ERP, r.model.ERP, def.ERP
 	case "sensitivity_dbm":
-		own, of, else_ = r.own.Sensitivity, r.model.Sensitivity, def.Sensitivity
+		own, of, otherwise = r.own.Sensitivity, r.model.Sensitivity, def.Sensitivity
 		switch {
 		case r.own.TransmitOnly:
 			return transmits, false
@@ -56,11 +56,11 @@ func (r radioOf) says(p model.Property) (text string, soft bool) {
 			return transmits + ", by its model", true
 		}
 	case "antenna_gain_dbi":
-		own, of, else_ = r.own.AntennaGain, r.model.AntennaGain, def.AntennaGain
+		own, of, otherwise = r.own.AntennaGain, r.model.AntennaGain, def.AntennaGain
 	case "feeder_loss_db":
-		own, of, else_ = r.own.FeederLoss, r.model.FeederLoss, def.FeederLoss
+		own, of, otherwise = r.own.FeederLoss, r.model.FeederLoss, def.FeederLoss
 	case "installation_loss_db":
-		own, of, else_ = r.own.Installation, r.model.Installation, def.Installation
+		own, of, otherwise = r.own.Installation, r.model.Installation, def.Installation
 		if r.own.Terms != nil {
 			return figure(*own, p.Unit) + ", the sum below", true
 		}
@@ -71,7 +71,7 @@ func (r radioOf) says(p model.Property) (text string, soft bool) {
 	case of != nil:
 		return figure(*of, p.Unit) + ", by its model", true
 	}
-	return figure(else_, p.Unit) + ", by default", true
+	return figure(otherwise, p.Unit) + ", by default", true
 }
 
 // transmits is what is shown, and typed, for a radio that hears nothing.
@@ -113,7 +113,6 @@ func (r radioOf) inForce() []radio.Term {
 func radioForm(n *inner, terms bool, of func() []radioOf) fyne.CanvasObject {
 	box := VBox(0)
 	for _, p := range model.RadioProperties {
-		p := p
 		switch p.Name {
 		case "sensitivity_dbm":
 			p.Help = "\"none\" for a device that only transmits"
