@@ -25,10 +25,11 @@ const (
 type Prospect struct {
 	r       *Result
 	goal    Goal
-	reserve float64 // dB above the required margin that is asked for
-	device  antenna // the repeater, still without a place
-	needy   []int   // sensors that lack the goal
-	onward  []float64
+	reserve float64     // dB above the required margin that is asked for
+	device  antenna     // the repeater, still without a place
+	needy   []int       // sensors that lack the goal
+	onward  []float64   // by hub: what its own way on has above what is required
+	inner   []float64   // the same with a link less
 	bridges [][]float64 // by needy sensor and hub: the weakest link on the way from one to the other, dB above what is required
 	failing []int       // hubs whose failing is to be outlived; -1 is none of them
 	fewest  float64     // dB, the least margin any link is asked for
@@ -49,12 +50,26 @@ func (r *Result) Prospect(goal Goal, reserve float64, fitted model.Radio) *Prosp
 		}
 	}
 	receivers := 0
+	var kinds []radio.Kind
+	var above []radio.Link
+	for _, a := range n.hubs {
+		kinds = append(kinds, a.kind)
+	}
+	for _, k := range n.hubLinks() {
+		above = append(above, radio.Link{A: k.A, B: k.B, MarginDB: k.MarginDB - k.RequiredDB})
+	}
+	shorter := radio.NewHubs(kinds, above, s.MaxHops-2)
 	for j, hub := range n.hubs {
 		best := math.Inf(-1)
 		if hub.hears() {
 			best, _ = n.spare.Best([]radio.Uplink{{Hub: j, MarginDB: math.MaxFloat64}})
 		}
 		p.onward = append(p.onward, best)
+		least := math.Inf(-1)
+		if hub.hears() {
+			least, _ = shorter.Best([]radio.Uplink{{Hub: j, MarginDB: math.MaxFloat64}})
+		}
+		p.inner = append(p.inner, least)
 		if hub.kind == radio.Receiver {
 			receivers++
 		}
@@ -393,4 +408,48 @@ func (r *Result) WayOn(id string) (route []string, spare float64, needs []string
 		route = append(route, n.hubs[v].feature.ID)
 	}
 	return route, best.MarginDB, needs
+}
+
+// Legs returns what the links of a repeater at a place have above their required
+// margins: to each needy sensor, and the way on to a receiver that leaves a link for
+// another repeater before it; -Inf where there is none. It is for two repeaters in
+// a row, the outer one of which hears the sensors and the inner one has the way on.
+func (s *Scout) Legs(at orb.Point, height float64) (sensors []float64, onward float64) {
+	p := s.p
+	n := &p.r.net
+	a := within(p.r.Scene, s.place(at, height))
+	onward = math.Inf(-1)
+	for j, hub := range n.hubs {
+		if !hub.hears() || !(s.l.atMost(a, hub, false)-p.fewest >= p.reserve) {
+			continue
+		}
+		if k, ok := s.l.rate(a, hub); ok {
+			onward = math.Max(onward, math.Min(k.Margin-k.Required, p.inner[j]))
+		}
+	}
+	for _, i := range p.needy {
+		spare := math.Inf(-1)
+		if b := p.r.works[i].antenna; s.l.atMost(b, a, false)-p.fewest >= p.reserve {
+			if k, ok := s.l.rate(b, a); ok {
+				spare = k.Margin - k.Required
+			}
+		}
+		sensors = append(sensors, spare)
+	}
+	return sensors, onward
+}
+
+// Between returns what the link between two repeaters that are tried has above its
+// required margin; BetweenAtMost what it can have at most, by the distance alone.
+func (s *Scout) Between(a, b orb.Point, height float64) float64 {
+	x, y := within(s.p.r.Scene, s.place(a, height)), within(s.p.r.Scene, s.place(b, height))
+	if k, ok := s.l.rate(x, y); ok {
+		return k.Margin - k.Required
+	}
+	return math.Inf(-1)
+}
+
+// BetweenAtMost is told with Between.
+func (s *Scout) BetweenAtMost(a, b orb.Point, height float64) float64 {
+	return s.l.atMost(s.place(a, height), s.place(b, height), false) - s.p.fewest
 }

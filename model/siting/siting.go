@@ -107,6 +107,7 @@ type Proposal struct {
 	Height    float64  // metres of the antenna
 	Needed    float64  // metres, the least height in steps of 0.5 m that mends the same there
 	Mends     []Mended // in file order
+	Carries   string   // id of the next repeater, without which this one mends nothing; "" for one that mends by itself
 	Way       []string // its best way on, from itself to a receiver
 	Spare     float64  // dB that the weakest link of it has above its required margin
 	DependsOn []string // devices without which it has no way on
@@ -180,10 +181,19 @@ func Find(ctx context.Context, r *analysis.Result, o Options, progress func(prop
 			if err != nil {
 				return nil, err
 			}
-			if p == nil {
+			var found []Proposal
+			switch {
+			case p != nil:
+				found = append(found, *p)
+			case goal == analysis.Served && len(out.Proposals)+2 <= o.Most && r.Plan.Settings.MaxHops > 2:
+				if found, next, err = f.row(out.Result, o.Height, len(out.Proposals)); err != nil {
+					return nil, err
+				}
+			}
+			if len(found) == 0 {
 				break
 			}
-			out.Proposals = append(out.Proposals, *p)
+			out.Proposals = append(out.Proposals, found...)
 			out.Plan, out.Result = next.Plan, next
 		}
 	}
@@ -289,7 +299,11 @@ func (f *finder) next(r *analysis.Result, height float64, proposed int) (*Propos
 	if err := f.ctx.Err(); err != nil || !ok {
 		return nil, nil, err
 	}
-	return f.propose(r, p, best, more, height)
+	x, after, err := f.propose(r, p, best, more, height)
+	if err != nil || len(x.Mends) == 0 {
+		return nil, nil, err
+	}
+	return x, after, nil
 }
 
 // higher proposes the place where a taller antenna helps, at the least height that
@@ -303,7 +317,10 @@ func (f *finder) higher(r *analysis.Result) (*Proposal, error) {
 	height := needed(p, best, tallest)
 	best.trial = p.Scout().Try(best.At, height)
 	out, _, err := f.propose(r, p, best, nil, height)
-	return out, err
+	if err != nil || len(out.Mends) == 0 {
+		return nil, err
+	}
+	return out, nil
 }
 
 // needed is the least height of antenna that mends at a place what one of the given
@@ -339,9 +356,6 @@ func (f *finder) propose(r *analysis.Result, p *analysis.Prospect, best scored, 
 		if !slices.Contains(left, id) {
 			out.Mends = append(out.Mends, Mended{id, routeOf(r, id), routeOf(after, id)})
 		}
-	}
-	if len(out.Mends) == 0 {
-		return nil, nil, nil
 	}
 	out.Way, out.Spare, out.DependsOn = after.WayOn(out.ID)
 	return out, after, nil
@@ -450,11 +464,7 @@ func (w *waiting) Pop() any {
 // best returns the best of places that mend anything, at most n, the best first. Of
 // those that cannot be among them no link is rated by every way.
 func (f *finder) best(p *analysis.Prospect, height float64, places []Place, n int, told func(done, of int)) (top []scored) {
-	places = slices.DeleteFunc(slices.Clone(places), func(q Place) bool {
-		return slices.ContainsFunc(f.repeaters, func(at orb.Point) bool {
-			return math.Hypot(at[0]-q.At[0], at[1]-q.At[1]) < apart
-		})
-	})
+	places = f.clear(places)
 	f.looked += len(places)
 	bounds := make([]bound, len(places))
 	f.share(p, len(places), func(s *analysis.Scout, i int) {
@@ -510,6 +520,15 @@ func (f *finder) best(p *analysis.Prospect, height float64, places []Place, n in
 		}
 	}
 	return top
+}
+
+// clear leaves out the places that are near to a repeater.
+func (f *finder) clear(places []Place) []Place {
+	return slices.DeleteFunc(slices.Clone(places), func(q Place) bool {
+		return slices.ContainsFunc(f.repeaters, func(at orb.Point) bool {
+			return math.Hypot(at[0]-q.At[0], at[1]-q.At[1]) < apart
+		})
+	})
 }
 
 // hopeless reports whether a place is worse than what was found, whatever a closer

@@ -111,7 +111,7 @@ func TestAProposalMendsWhatItSaysInTheAnalysisOfThePlanWithIt(t *testing.T) {
 				}
 			}
 			want := slices.DeleteFunc(slices.Clone(was), func(id string) bool { return slices.Contains(now, id) })
-			if !slices.Equal(said, want) || len(said) == 0 {
+			if !slices.Equal(said, want) || (len(said) == 0) != (p.Carries != "") {
 				t.Errorf("seed %d: %s is said to mend %v, it mends %v", seed, p.ID, said, want)
 			}
 			if !(p.Spare >= 0) || len(p.Way) < 2 || len(p.Way) > r.Plan.Settings.MaxHops {
@@ -302,6 +302,32 @@ func TestWhereNoPlaceHelpsATallerAntennaIsLookedFor(t *testing.T) {
 	}
 	if f.Higher == nil || f.Higher.Height <= 1 || f.Higher.Height > tallest || len(f.Higher.Mends) != 1 || f.Plan.Feature(f.Higher.ID) != nil {
 		t.Errorf("%+v", f.Higher)
+	}
+}
+
+// A sensor too far for one repeater is reached by two in a row; not where the plan
+// lets only two links be in a route, nor where only one may be proposed.
+func TestTwoRepeatersInARowReachWhatOneDoesNot(t *testing.T) {
+	far := func(hops int) *site.Site {
+		return new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 1100, 60)}).
+			Add(model.KindReceiver, "RX", orb.Point{10, 30}, model.Prop("antenna_height_m", 6)).
+			Sensor("S1", orb.Point{1090, 30}, "sector-90-25", 3, 0, 3).
+			Set("radio", map[string]any{"required_margin_db": 23, "max_hops": hops})
+	}
+	f := find(t, result(t, far(3)), Options{})
+	if len(f.Left) > 0 || len(f.Proposals) != 2 || f.Proposals[0].Carries != f.Proposals[1].ID || len(f.Proposals[0].Mends) > 0 {
+		t.Fatalf("left %v, %+v", f.Left, f.Proposals)
+	}
+	if want := []string{"S1", "RP2", "RP1", "RX"}; !slices.Equal(f.Proposals[1].Mends[0].After.IDs, want) || len(faults(f.Result)) > 0 {
+		t.Errorf("by %v, want %v", f.Proposals[1].Mends[0].After.IDs, want)
+	}
+	if s := f.Proposals[0].Words(f.Result)[0]; s != "Antenna 4 m up. Mends nothing by itself: it carries RP2." {
+		t.Error(s)
+	}
+	for _, f := range []*Found{find(t, result(t, far(2)), Options{}), find(t, result(t, far(3)), Options{Most: 1})} {
+		if len(f.Proposals) > 0 || !slices.Equal(f.Left, []string{"S1"}) {
+			t.Errorf("%+v", f.Proposals)
+		}
 	}
 }
 

@@ -65,7 +65,7 @@ func (f *Found) Outcome(plan *model.Plan) string {
 		return fmt.Sprintf("No place helps with an antenna %g m up. One %g m up on %s, %s, would mend %s.", f.Options.Height, f.Higher.Height,
 			f.Higher.Place.Words(plan), Where(f.Higher.Place.At, 0), strings.Join(names(f.Higher.Mends), ", "))
 	case len(f.Proposals) == 0:
-		return fmt.Sprintf("No place for one repeater helps, with an antenna up to %g m: it takes more than one in a row, another receiver, or less in the way.", math.Max(tallest, f.Options.Height))
+		return fmt.Sprintf("No place for one repeater helps, with an antenna up to %g m: it takes more of them in a row, another receiver, or less in the way.", math.Max(tallest, f.Options.Height))
 	case len(f.Proposals) >= f.Options.Most:
 		return fmt.Sprintf("After %d, as many as were asked for, still without: %s.", len(f.Proposals), strings.Join(f.Left, ", "))
 	default:
@@ -120,6 +120,10 @@ func names(ms []Mended) (ids []string) {
 // Words says in sentences what a proposal does, and what it asks; r is the result of
 // the plan with it.
 func (p Proposal) Words(r *analysis.Result) (out []string) {
+	if p.Carries != "" {
+		out = append(out, fmt.Sprintf("Antenna %g m up. Mends nothing by itself: it carries %s.", p.Height, p.Carries))
+		return append(out, p.wayOn()...)
+	}
 	needed := fmt.Sprintf("Antenna %g m up; from %g m on it mends the same.", p.Height, p.Needed)
 	if p.Needed >= p.Height {
 		needed = fmt.Sprintf("Antenna %g m up, and no lower.", p.Height)
@@ -138,17 +142,23 @@ func (p Proposal) Words(r *analysis.Result) (out []string) {
 	case analysis.SecondRoute:
 		out = append(out, "Given a second route: "+titles(r.Plan, p.Mends)+".")
 	}
-	if len(p.Way) > 1 {
-		way := fmt.Sprintf("Way on to %s, %s to spare", strings.Join(p.Way[1:], ", then "), decibels(math.Floor(p.Spare)))
-		if len(p.DependsOn) > 0 {
-			way += "; depends on " + strings.Join(p.DependsOn, ", ")
-		}
-		out = append(out, way+".")
-	}
+	out = append(out, p.wayOn()...)
 	if p.Instead != nil && p.Instead.More >= 0.5 {
 		out = append(out, fmt.Sprintf("A new post %s would leave the weakest of these routes %s more.", Where(p.Instead.At, 0), decibels(p.Instead.More)))
 	}
 	return out
+}
+
+// wayOn says how messages go on from the repeater.
+func (p Proposal) wayOn() []string {
+	if len(p.Way) < 2 {
+		return nil
+	}
+	way := fmt.Sprintf("Way on to %s, %s to spare", strings.Join(p.Way[1:], ", then "), decibels(math.Floor(p.Spare)))
+	if len(p.DependsOn) > 0 {
+		way += "; depends on " + strings.Join(p.DependsOn, ", ")
+	}
+	return []string{way + "."}
 }
 
 // Words says how a sensor is mended: "S3: 12 dB, 2 dB short; then 21 dB by RP1 to RX".
