@@ -137,8 +137,8 @@ type Instead struct {
 
 // Find looks for places. progress, nil for none, is told how many repeaters are
 // proposed so far, and how many of the places for the next have been looked at. It
-// returns an error where the plan has no receiver, no sensor or no land to stand a
-// post on, and ctx's error, within a few milliseconds, when ctx ends first.
+// returns an error where the plan has no receiver or no land to stand a post on, and
+// ctx's error when ctx ends first.
 func Find(ctx context.Context, r *analysis.Result, o Options, progress func(proposed, done, of int)) (*Found, error) {
 	if o.Height == 0 {
 		o.Height = DefaultHeight
@@ -196,6 +196,9 @@ func Find(ctx context.Context, r *analysis.Result, o Options, progress func(prop
 			out.Proposals = append(out.Proposals, found...)
 			out.Plan, out.Result = next.Plan, next
 		}
+	}
+	if err := f.drop(r, out, goals); err != nil {
+		return nil, err
 	}
 	f.goal = o.Goal
 	out.Needy = f.prospect(r).Needy()

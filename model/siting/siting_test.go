@@ -129,6 +129,72 @@ func TestAProposalMendsWhatItSaysInTheAnalysisOfThePlanWithIt(t *testing.T) {
 	}
 }
 
+func TestNoProposalIsNeedless(t *testing.T) {
+	several := 0
+	for seed := range int64(16) {
+		r := result(t, crowded(seed))
+		for _, goal := range []analysis.Goal{analysis.Served, analysis.Survives} {
+			f := find(t, r, Options{Goal: goal})
+			if len(f.Proposals) > 1 {
+				several++
+			}
+			for k := range f.Proposals {
+				plan := r.Plan
+				for i, p := range f.Proposals {
+					if i == k {
+						continue
+					}
+					next, err := p.Edit.Apply(plan)
+					if err != nil {
+						t.Fatal(err)
+					}
+					plan = next
+				}
+				after, err := analysis.RunOn(context.Background(), scene.On(plan, site.Grid), nil)
+				if err != nil {
+					t.Fatal(err)
+				}
+				fewer := len(after.Prospect(goal, 0, model.Radio{}).Needy()) > len(f.Left)
+				if served := len(faults(after)) > len(faults(f.Result)); !fewer && !served {
+					t.Errorf("seed %d, goal %d: without %s as many are mended", seed, goal, f.Proposals[k].ID)
+				}
+			}
+		}
+	}
+	if several == 0 {
+		t.Error("nowhere are two proposed")
+	}
+}
+
+// One that is needless is dropped, and the others say what they then do.
+func TestANeedlessRepeaterIsDropped(t *testing.T) {
+	r := result(t, long(18))
+	f := find(t, r, Options{})
+	if len(f.Proposals) != 1 {
+		t.Fatalf("%+v", f.Proposals)
+	}
+	land, err := newLand(r.Scene)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Beside the one that does it all stands one that does nothing.
+	idle := f.Proposals[0]
+	idle.Place = Place{At: orb.Point{100, 100}}
+	g := &finder{ctx: context.Background(), land: land, step: Cell}
+	all, after, err := g.rebuild(r, []Proposal{idle, f.Proposals[0]})
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := &Found{Proposals: all, Result: after, Plan: after.Plan}
+	if err := g.drop(r, out, []analysis.Goal{analysis.Served}); err != nil {
+		t.Fatal(err)
+	}
+	if len(out.Proposals) != 1 || out.Proposals[0].ID != "RP1" || out.Proposals[0].Place.At != f.Proposals[0].Place.At || len(out.Proposals[0].Mends) != len(f.Proposals[0].Mends) ||
+		len(out.Plan.Of(model.KindRepeater)) != 1 {
+		t.Errorf("%+v", out.Proposals)
+	}
+}
+
 func TestNoPlaceIsProposedWhereNothingFails(t *testing.T) {
 	f := find(t, result(t, long(-20)), Options{})
 	if len(f.Needy) != 0 || len(f.Proposals) != 0 || f.Higher != nil || f.Plan != f.Result.Plan {
