@@ -197,10 +197,6 @@ var SettingsTable = []Setting{
 	{"addresses.order", choice("order", "Bit that switch 1 sets", HighestFirst, LowestFirst).def(HighestFirst).chosen()},
 	{"addresses.base", Property{Name: "base", Label: "Address with all switches off", Type: Whole, Min: 0, Max: 65535, Bounded: true, Default: 0.0, Chosen: true}},
 	{"addresses.reserved", text("reserved", "Addresses kept for other equipment").help("addresses and ranges, such as 0, 240-255")},
-	{"spares.share", num("share", "Spares, as a share", "", 0, 1).def(0.05).chosen().help("of the number of each kind of device and battery, rounded up")},
-	{"spares.least", Property{Name: "least", Label: "Spares of each kind, at least", Type: Whole, Min: 0, Max: 100, Bounded: true, Default: 1.0, Chosen: true}},
-	{"batteries.usable", num("usable", "Part of a battery that serves", "", 0, 1).above().def(0.7).chosen().help("what cold and the end of its life leave of the nominal capacity")},
-	{"batteries.most_years", num("most_years", "Years after which any battery is changed", "", 0, 40).above().def(10.0).chosen()},
 	{"north.declination_deg", num("declination_deg", "Magnetic declination", "°", -180, 180).def(0.0).help("east positive, as the user states it")},
 	{"north.on", text("on", "Declination on")},
 	{"national_grid.crs", text("crs", "National grid").help("code of the grid in which places are also given on paper, such as EPSG:27700; UTM unless stated")},
@@ -217,6 +213,10 @@ var SettingsTable = []Setting{
 	{"visit.keys", text("keys", "Keys and codes").help("who holds them; no code that must stay secret")},
 	{"visit.parking", text("parking", "Where to park")},
 	{"visit.hospital", text("hospital", "Nearest hospital").help("with emergency admission, and its address")},
+	{"spares.share", num("share", "Spares, as a share", "", 0, 1).def(0.05).chosen().help("of the number of each kind of device and battery, rounded up")},
+	{"spares.least", Property{Name: "least", Label: "Spares of each kind, at least", Type: Whole, Min: 0, Max: 100, Bounded: true, Default: 1.0, Chosen: true}},
+	{"batteries.usable", num("usable", "Part of a battery that serves", "", 0, 1).above().def(0.7).chosen().help("what cold and the end of its life leave of the nominal capacity")},
+	{"batteries.most_years", num("most_years", "Years after which any battery is changed", "", 0, 40).above().def(10.0).chosen()},
 }
 
 // ForSheets reports whether the setting at path serves the printed sheets alone.

@@ -177,7 +177,7 @@ func (w *window) build() {
 		section(designLeaf, "features", "In the plan", w.features.Object, false), panel.Rule())
 	plan := container.New(&panel.Stack{Least: 90},
 		section(planLeaf, "titles", "Title block", w.titles.Object, true), panel.Rule(),
-		section(planLeaf, "records", "Quotation, contacts, revisions", w.records.Object, false), panel.Rule(),
+		section(planLeaf, "records", "Quotation, contacts, spares, revisions", w.records.Object, false), panel.Rule(),
 		section(planLeaf, "radio", "Radio: figures, rules, readings", w.radio.Object, false), panel.Rule(),
 		section(planLeaf, "models", "Sensor models", w.models.Object, false), panel.Rule(),
 		section(planLeaf, "settings", "Settings of the analysis", w.settings.Object, false), panel.Rule())
@@ -204,6 +204,7 @@ func (w *window) build() {
 	w.details.Resized = design.Refresh
 	w.sections["details"].Need = w.details.Need
 	w.sections["findings"].Floor = w.findings.Floor
+	w.sections["titles"].Need = w.titles.Need
 	w.signal.Resized = design.Refresh
 	w.sections["signal"].Need = w.signal.Need
 	w.sections["signal"].Floor = func() float32 { return min(w.signal.Need(), 280*w.look.Scale()) }

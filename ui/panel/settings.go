@@ -39,6 +39,11 @@ func newSettings(ed func() *editor.Editor, keep func(path string) bool, f *form)
 	return s
 }
 
+// Need is the height the form would like.
+func (s *Settings) Need() float32 {
+	return s.inside.MinSize().Height + 18 + s.form.help.MinSize().Height + 12
+}
+
 // TitleBlock says which settings are texts of the title block.
 func TitleBlock(path string) bool { return !strings.Contains(path, ".") }
 
