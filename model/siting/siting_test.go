@@ -16,6 +16,7 @@ import (
 	"pleach/model/analysis"
 	"pleach/model/pattern"
 	"pleach/model/scene"
+	"pleach/model/terrain"
 	"pleach/testdata/site"
 )
 
@@ -77,13 +78,50 @@ func crowded(seed int64) *site.Site {
 	for i := range 8 {
 		s.Sensor(fmt.Sprintf("S%d", i+1), orb.Point{420 * r.Float64(), 200 * float64(i%2)}, "sector-90-25", 2.5, 180*float64(i%2), 3)
 	}
+	if seed%3 == 1 {
+		// Readings that are better than predicted, and links corrected by them; the
+		// margin required follows from their spread.
+		s.Set("radio", map[string]any{"calibration": true, "reliability": 0.999})
+		for i := range 8 {
+			s.Add(model.KindReading, "", nil, model.Prop("of", []string{fmt.Sprintf("S%d", i+1), "RX"}), model.Prop("what", "signal"), model.Prop("unit", "dBm"),
+				model.Prop("value", -65-8*r.Float64()))
+		}
+	}
 	return s
+}
+
+// crowdedOn is that site, analysed: every second one lies on rolling ground.
+func crowdedOn(t testing.TB, seed int64) *analysis.Result {
+	t.Helper()
+	r, err := analysis.RunOn(context.Background(), scene.OnGround(crowded(seed).Plan(t), site.Grid, ground(t, seed)), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func ground(t testing.TB, seed int64) *terrain.Grid {
+	if seed%2 == 0 {
+		return nil
+	}
+	const n, cell = 120, 4.0
+	z := make([]float32, n*n)
+	for i := range n {
+		for j := range n {
+			z[i*n+j] = float32(3*math.Sin(float64(j)/9+float64(seed)) + 2*math.Cos(float64(i)/8))
+		}
+	}
+	g, err := terrain.New(n, n, z, terrain.Affine([3]float64{5, 1 / cell, 0}, [3]float64{n - 30, 0, -1 / cell}), orb.Bound{Min: orb.Point{-20, -100}, Max: orb.Point{450, 340}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return g
 }
 
 func TestAProposalMendsWhatItSaysInTheAnalysisOfThePlanWithIt(t *testing.T) {
 	mended := 0
 	for seed := range int64(12) {
-		r := result(t, crowded(seed))
+		r := crowdedOn(t, seed)
 		f := find(t, r, Options{})
 		if got := faults(r); !slices.Equal(got, f.Needy) {
 			t.Fatalf("seed %d: needy %v, the analysis says %v", seed, f.Needy, got)
@@ -97,7 +135,7 @@ func TestAProposalMendsWhatItSaysInTheAnalysisOfThePlanWithIt(t *testing.T) {
 			if flaws := next.AllFlaws(); len(flaws) > 0 {
 				t.Fatalf("seed %d: %v", seed, flaws)
 			}
-			after, err := analysis.RunOn(context.Background(), scene.On(next, site.Grid), nil)
+			after, err := analysis.RunOn(context.Background(), scene.OnGround(next, site.Grid, r.Scene.Terrain), nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -132,7 +170,7 @@ func TestAProposalMendsWhatItSaysInTheAnalysisOfThePlanWithIt(t *testing.T) {
 func TestNoProposalIsNeedless(t *testing.T) {
 	several := 0
 	for seed := range int64(16) {
-		r := result(t, crowded(seed))
+		r := crowdedOn(t, seed)
 		for _, goal := range []analysis.Goal{analysis.Served, analysis.Survives} {
 			f := find(t, r, Options{Goal: goal})
 			if len(f.Proposals) > 1 {
@@ -150,7 +188,7 @@ func TestNoProposalIsNeedless(t *testing.T) {
 					}
 					plan = next
 				}
-				after, err := analysis.RunOn(context.Background(), scene.On(plan, site.Grid), nil)
+				after, err := analysis.RunOn(context.Background(), scene.OnGround(plan, site.Grid, r.Scene.Terrain), nil)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -205,7 +243,7 @@ func TestNoPlaceIsProposedWhereNothingFails(t *testing.T) {
 func TestNoPlaceLiesWhereAPostCannotStand(t *testing.T) {
 	checked := 0
 	for seed := range int64(12) {
-		r := result(t, crowded(seed))
+		r := crowdedOn(t, seed)
 		for _, p := range find(t, r, Options{}).Proposals {
 			checked++
 			at := p.Place.At
@@ -243,7 +281,7 @@ func TestNoPlaceLiesWhereAPostCannotStand(t *testing.T) {
 func TestTheSearchIsAsGoodAsTryingEveryPlaceOfTheGrid(t *testing.T) {
 	compared := 0
 	for seed := range int64(12) {
-		r := result(t, crowded(seed))
+		r := crowdedOn(t, seed)
 		land, err := newLand(r.Scene)
 		if err != nil {
 			t.Fatal(err)
@@ -292,7 +330,7 @@ func TestTheSearchIsAsGoodAsTryingEveryPlaceOfTheGrid(t *testing.T) {
 
 func TestTheSamePlanGivesTheSamePlaces(t *testing.T) {
 	for seed := range int64(3) {
-		a, b := find(t, result(t, crowded(seed)), Options{}), find(t, result(t, crowded(seed)), Options{})
+		a, b := find(t, crowdedOn(t, seed), Options{}), find(t, crowdedOn(t, seed), Options{})
 		for _, f := range []*Found{a, b} {
 			f.Plan, f.Result = nil, nil
 			for i := range f.Proposals {
@@ -308,7 +346,7 @@ func TestTheSamePlanGivesTheSamePlaces(t *testing.T) {
 func TestAPostThatIsThereIsTakenWhereItDoesNearlyAsWell(t *testing.T) {
 	kinds := map[PlaceKind]int{}
 	for seed := range int64(12) {
-		r := result(t, crowded(seed))
+		r := crowdedOn(t, seed)
 		p := (&finder{ctx: context.Background()}).prospect(r)
 		for _, x := range find(t, r, Options{Most: 1}).Proposals {
 			kinds[x.Place.Kind]++
@@ -347,7 +385,7 @@ func TestTheHeightNeededIsTheLeastThatMendsTheSame(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		after, err := analysis.RunOn(context.Background(), scene.On(plan, site.Grid), nil)
+		after, err := analysis.RunOn(context.Background(), scene.OnGround(plan, site.Grid, r.Scene.Terrain), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -440,7 +478,7 @@ func TestASensorIsGivenASecondRouteOnRequest(t *testing.T) {
 func TestASearchIsBrokenOffAtOnce(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	told := 0
-	_, err := Find(ctx, result(t, crowded(1)), Options{}, func(_, _, _ int) { told++; cancel() })
+	_, err := Find(ctx, crowdedOn(t, 1), Options{}, func(_, _, _ int) { told++; cancel() })
 	if !errors.Is(err, context.Canceled) || told > 1 {
 		t.Errorf("%v after %d", err, told)
 	}
