@@ -162,6 +162,7 @@ type (
 		SpareDB   float64      `json:"way_on_spare_db"`
 		DependsOn []string     `json:"depends_on"`
 		Mends     []jsonMended `json:"mends"`
+		Carries   string       `json:"carries,omitempty"`
 		NewPost   *jsonInstead `json:"new_post_instead"`
 	}
 	jsonInstead struct {
@@ -176,6 +177,7 @@ type (
 		ReserveDB float64     `json:"reserve_db"`
 		Needy     []string    `json:"needy"`
 		Left      []string    `json:"left"`
+		AtLeast   int         `json:"at_least,omitempty"`
 		Proposals []jsonPlace `json:"proposals"`
 		Higher    *jsonPlace  `json:"with_a_taller_antenna"`
 		Places    int         `json:"places_looked_at"`
@@ -200,7 +202,7 @@ func writePlacesJSON(w io.Writer, path string, r *analysis.Result, f *siting.Fou
 	}
 	place := func(x siting.Proposal) jsonPlace {
 		out := jsonPlace{ID: x.ID, For: goalNames[x.Goal], Place: placeKinds[x.Place.Kind], On: listed(x.Place.On), Antenna: x.Height, Needed: x.Needed,
-			WayOn: listed(x.Way), SpareDB: rounded(x.Spare, 2), DependsOn: listed(x.DependsOn), Mends: []jsonMended{}}
+			WayOn: listed(x.Way), SpareDB: rounded(x.Spare, 2), DependsOn: listed(x.DependsOn), Mends: []jsonMended{}, Carries: x.Carries}
 		out.At, out.Site = at(x.Place.At)
 		if x.Like != "" {
 			out.RadioOf = &x.Like
@@ -214,7 +216,7 @@ func writePlacesJSON(w io.Writer, path string, r *analysis.Result, f *siting.Fou
 		}
 		return out
 	}
-	out := jsonPlaces{Plan: path, Antenna: f.Options.Height, For: goalNames[f.Options.Goal], ReserveDB: f.Options.Reserve, Needy: listed(f.Needy), Left: listed(f.Left),
+	out := jsonPlaces{Plan: path, AtLeast: f.AtLeast, Antenna: f.Options.Height, For: goalNames[f.Options.Goal], ReserveDB: f.Options.Reserve, Needy: listed(f.Needy), Left: listed(f.Left),
 		Proposals: []jsonPlace{}, Places: f.Places, GridM: f.Step}
 	for _, x := range f.Proposals {
 		out.Proposals = append(out.Proposals, place(x))

@@ -453,3 +453,25 @@ func (s *Scout) Between(a, b orb.Point, height float64) float64 {
 func (s *Scout) BetweenAtMost(a, b orb.Point, height float64) float64 {
 	return s.l.atMost(s.place(a, height), s.place(b, height), false) - s.p.fewest
 }
+
+// MayHear tells for each needy sensor whether its link to a repeater at a place could
+// have the required margin, by the distance and a few points of the bare ground.
+func (s *Scout) MayHear(at orb.Point, height float64) []bool {
+	a := s.place(at, height)
+	out := make([]bool, len(s.p.needy))
+	for k, i := range s.p.needy {
+		b := s.p.r.works[i].antenna
+		out[k] = s.l.atMost(b, a, false)-s.p.fewest >= s.p.reserve && s.l.atMost(b, a, true)-s.p.fewest >= s.p.reserve
+	}
+	return out
+}
+
+// Alone tells for each needy sensor whether it reaches no repeater of the plan: then
+// it takes a new one that hears it.
+func (p *Prospect) Alone() []bool {
+	out := make([]bool, len(p.needy))
+	for k, reached := range p.bridges {
+		out[k] = !slices.ContainsFunc(reached, func(spare float64) bool { return spare >= p.reserve })
+	}
+	return out
+}

@@ -93,6 +93,7 @@ type Found struct {
 	Left      []string // of those, the ones that no proposal mends
 	Proposals []Proposal
 	Higher    *Proposal        // where Proposals are none: what a taller antenna would do; not put in the plan
+	AtLeast   int              // repeaters that it takes at least, at the places looked at, to give the sensors that are mended a route; 0 where that was not asked
 	Plan      *model.Plan      // with the repeaters proposed
 	Result    *analysis.Result // of it
 	Places    int              // that were looked at, all in all
@@ -211,6 +212,15 @@ func Find(ctx context.Context, r *analysis.Result, o Options, progress func(prop
 		if out.Higher, err = f.higher(r); err != nil {
 			return nil, err
 		}
+	}
+	if len(out.Proposals) > 1 && o.Goal == analysis.Served {
+		var mended []string
+		for _, id := range out.Needy {
+			if !slices.Contains(out.Left, id) {
+				mended = append(mended, id)
+			}
+		}
+		out.AtLeast = f.fewest(r, o.Height, mended)
 	}
 	out.Places = f.looked
 	return out, ctx.Err()

@@ -435,6 +435,30 @@ func TestTwoRepeatersInARowReachWhatOneDoesNot(t *testing.T) {
 	}
 }
 
+// Two sensors far apart that no place hears both of take two repeaters; two beside one
+// another may do with one.
+func TestTheFewestRepeatersAreABound(t *testing.T) {
+	at := func(a, b orb.Point) *site.Site {
+		return new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(-1000, 0, 1000, 60)}).
+			Add(model.KindReceiver, "RX", orb.Point{0, 30}, model.Prop("antenna_height_m", 6)).
+			Sensor("S1", a, "sector-90-25", 3, 0, 3).Sensor("S2", b, "sector-90-25", 3, 0, 3).
+			Set("radio", map[string]any{"required_margin_db": 22})
+	}
+	f := find(t, result(t, at(orb.Point{-700, 30}, orb.Point{700, 30})), Options{})
+	if len(f.Left) > 0 || len(f.Proposals) != 2 || f.AtLeast != 2 || f.Outcome(f.Plan) != "2 repeaters mend them all; fewer could not, at these places." {
+		t.Errorf("%d proposals, at least %d: %s", len(f.Proposals), f.AtLeast, f.Outcome(f.Plan))
+	}
+	f = find(t, result(t, at(orb.Point{690, 30}, orb.Point{700, 30})), Options{})
+	if len(f.Left) > 0 || len(f.Proposals) != 1 || f.AtLeast != 0 {
+		t.Errorf("%d proposals, at least %d", len(f.Proposals), f.AtLeast)
+	}
+	for seed := range int64(12) {
+		if f := find(t, crowdedOn(t, seed), Options{}); f.AtLeast > len(f.Proposals) {
+			t.Errorf("seed %d: %d mend them, said to take at least %d", seed, len(f.Proposals), f.AtLeast)
+		}
+	}
+}
+
 func TestASensorIsGivenASecondRouteOnRequest(t *testing.T) {
 	s := long(20).Add(model.KindRepeater, "RP1", orb.Point{450, 100}, model.Prop("antenna_height_m", 6))
 	r := result(t, s)

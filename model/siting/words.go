@@ -60,7 +60,7 @@ func (f *Found) Outcome(plan *model.Plan) string {
 		}
 		return "One repeater mends them all."
 	case len(f.Left) == 0:
-		return fmt.Sprintf("%d repeaters mend them all.", len(f.Proposals))
+		return fmt.Sprintf("%d repeaters mend them all%s.", len(f.Proposals), f.bound())
 	case f.Higher != nil:
 		return fmt.Sprintf("No place helps with an antenna %g m up. One %g m up on %s, %s, would mend %s.", f.Options.Height, f.Higher.Height,
 			f.Higher.Place.Words(plan), Where(f.Higher.Place.At, 0), strings.Join(names(f.Higher.Mends), ", "))
@@ -71,6 +71,18 @@ func (f *Found) Outcome(plan *model.Plan) string {
 	default:
 		return fmt.Sprintf("No further place helps: still without %s.", strings.Join(f.Left, ", "))
 	}
+}
+
+// bound says how many repeaters it takes at least, "" where that is not known or says
+// nothing.
+func (f *Found) bound() string {
+	switch {
+	case f.AtLeast < 2:
+		return ""
+	case f.AtLeast == len(f.Proposals):
+		return "; fewer could not, at these places"
+	}
+	return fmt.Sprintf("; fewer than %d could not, at these places", f.AtLeast)
 }
 
 // Tail says how far the proposals help and how the places were looked for.
