@@ -10,8 +10,8 @@ import (
 
 	"pleach/assets/help"
 	"pleach/model"
-	"pleach/model/analysis"
 	"pleach/ui/editor"
+	"pleach/ui/panel"
 )
 
 // command is something a menu item or a key does.
@@ -79,7 +79,7 @@ func newCommands(w *window) *commands {
 		&command{label: "Give addresses…", do: w.giveAddresses, can: func() bool {
 			return len(w.ed.Settled().Of(model.KindSensor, model.KindRepeater)) > 0
 		}},
-		&command{label: "Find a place for a repeater", do: func() { w.findSites(analysis.Served) }, can: w.canFindSites},
+		&command{label: "Find a place for a repeater", do: func() { w.findSites(panel.Wanted{}) }, can: w.canFindSites},
 		&command{label: "Add a reading…", key: fyne.KeyM, mod: ctrl, words: w.readingWords, do: w.readings, can: w.hasDevices},
 		nil,
 		&command{label: "Next device", key: fyne.KeyJ, mod: ctrl, do: func() { w.nextDevice(1) }},

@@ -11,7 +11,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/model"
-	"pleach/model/analysis"
 	"pleach/model/siting"
 	"pleach/ui/drawing"
 	"pleach/ui/panel"
@@ -63,13 +62,13 @@ func (w *window) hookSiting() {
 }
 
 // findSites opens the panel and looks for places.
-func (w *window) findSites(goal analysis.Goal) {
+func (w *window) findSites(wanted panel.Wanted) {
 	w.ed.Settle()
 	if !w.prefs.BoolWithFallback(prefPanels, true) {
 		w.toggle(prefPanels)
 	}
 	w.sections["siting"].SetOpen(true, true)
-	w.siting.For(goal)
+	w.siting.For(wanted)
 }
 
 // canFindSites reports whether there is something to look for.

@@ -12,6 +12,7 @@ import (
 	"pleach/model"
 	"pleach/model/analysis"
 	"pleach/ui/drawing"
+	"pleach/ui/panel"
 )
 
 // linkFault is the finding of a route that fails.
@@ -70,7 +71,7 @@ func TestAPlaceForARepeaterIsFoundFromTheFindingAndPlacedInOneStep(t *testing.T)
 
 func TestPlacesAreForgottenWhenThePlanChanges(t *testing.T) {
 	w := open(t, demoCopy(t))
-	w.findSites(analysis.Served)
+	w.findSites(panel.Wanted{})
 	if proposedMarks(w) != 1 {
 		t.Fatalf("%d marks", proposedMarks(w))
 	}
@@ -91,7 +92,7 @@ func TestASearchForAPlaceIsStoppedAndDropped(t *testing.T) {
 	var work, then func()
 	at := w.an.behind
 	w.an.behind = func(a, b func()) { work, then = a, b }
-	w.findSites(analysis.Served)
+	w.findSites(panel.Wanted{})
 	w.siting.Progress(0, 10, 100)
 	if s := textOf(w.siting.Object); !strings.Contains(s, "10 of 100 places") || buttonIn(w.siting.Object, "Stop") == nil {
 		t.Fatalf("%q", s)
@@ -107,9 +108,29 @@ func TestASearchForAPlaceIsStoppedAndDropped(t *testing.T) {
 
 func TestTheSearchIsForWhatTheSensorsLack(t *testing.T) {
 	w := open(t, demoCopy(t))
-	w.findSites(analysis.Survives)
+	w.findSites(panel.Wanted{Goal: analysis.Survives})
 	if s := textOf(w.siting.Object); !strings.Contains(s, "lack a route that is left whichever repeater fails") {
 		t.Errorf("%q", s)
+	}
+}
+
+func TestAThinRouteLeadsToPlacesThatMakeItAmple(t *testing.T) {
+	w := open(t, demoCopy(t))
+	if err := w.ed.Do(model.Set{ID: "RS1", Values: []model.Value{{Property: "antenna_height_m", Value: 7.5}}}); err != nil {
+		t.Fatal(err)
+	}
+	f := findingOf(w, func(f model.Finding) bool { return f.Rule == "link" && f.Severity == model.Warning })
+	if f == nil || f.Subject[0] != "RS1" {
+		t.Fatal("the route of RS1 is not thin")
+	}
+	w.findings.Choose(*f)
+	test.Tap(buttonIn(w.findings.Object, "Find a place"))
+	if s := textOf(w.siting.Object); !strings.Contains(s, "lacks a route with 3 dB above the required margin: RS1") {
+		t.Fatalf("%q", s)
+	}
+	test.Tap(buttonIn(w.siting.Object, "Place RP2"))
+	if f := findingOf(w, func(f model.Finding) bool { return f.Rule == "link" }); f != nil {
+		t.Errorf("still: %s", f.Text)
 	}
 }
 

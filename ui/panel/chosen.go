@@ -23,7 +23,7 @@ type ChosenBox struct {
 	Apply    func(model.Edit)
 	Accept   func(model.Finding) // asks for the reason
 	Withdraw func(model.Accepted)
-	Repeater func(analysis.Goal) // looks for a place for a repeater
+	Repeater func(Wanted) // looks for a place for a repeater
 
 	foot   *container.Scroll
 	inside *fyne.Container
@@ -179,12 +179,12 @@ func (b *ChosenBox) links(f model.Finding) {
 			b.Apply(model.Together{Name: "raise the antenna of " + m.ID, Edits: []model.Edit{model.Set{ID: m.ID, Values: []model.Value{{Property: "antenna_height_m", Value: m.To}}}}})
 		}))
 	}
-	if goal, ok := repeaterGoal(f, b.result); ok && b.Repeater != nil {
+	if w, ok := repeaterWanted(f, b.result); ok && b.Repeater != nil {
 		words := "A repeater may mend it, and others with it."
-		if goal == analysis.Survives {
+		if w.Goal == analysis.Survives {
 			words = "A second repeater may serve them too."
 		}
-		b.inside.Add(doing(NewPara(words, "", ""), "Find a place", func() { b.Repeater(goal) }))
+		b.inside.Add(doing(NewPara(words, "", ""), "Find a place", func() { b.Repeater(w) }))
 	}
 }
 
@@ -203,20 +203,23 @@ func (b *ChosenBox) mend(f model.Finding) *analysis.Mend {
 	return nil
 }
 
-// repeaterGoal is what a repeater would be wanted for to end a finding; ok is false
+// repeaterWanted is what a repeater would be wanted for to end a finding; ok is false
 // where none could.
-func repeaterGoal(f model.Finding, r *analysis.Result) (goal analysis.Goal, ok bool) {
+func repeaterWanted(f model.Finding, r *analysis.Result) (w Wanted, ok bool) {
 	if r == nil {
-		return 0, false
+		return w, false
 	}
 	receivers := len(r.Plan.Of(model.KindReceiver))
 	switch {
 	case f.Rule == "link" && receivers > 0:
-		return analysis.Served, true
+		if f.Severity != model.Fault {
+			w.Reserve = analysis.ThinMargin
+		}
+		return w, true
 	case f.Rule == "repeater-loss" && receivers > 0, f.Rule == "receiver-loss" && receivers > 1:
-		return analysis.Survives, true
+		return Wanted{Goal: analysis.Survives}, true
 	}
-	return 0, false
+	return w, false
 }
 
 // again has the panels laid anew after the box's height has changed.

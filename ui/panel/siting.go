@@ -55,17 +55,18 @@ func NewSiting() *Siting {
 		return nil
 	}
 	height.Failed = func(err error) { s.said.SetText(Sentence(err.Error())); s.again() }
-	goal := NewPick(Option{Value: analysis.Served, Label: "have no route"}, Option{Value: analysis.Survives, Label: "are lost with one device"}, Option{Value: analysis.SecondRoute, Label: "have no second route"})
-	s.goal = goal
-	goal.Set(analysis.Served, "", false)
-	goal.Commit = func(v any) error {
-		s.options.Goal = v.(analysis.Goal)
-		goal.Set(v, "", false)
+	s.goal = NewPick(Option{Value: Wanted{}, Label: "have no route"}, Option{Value: Wanted{Reserve: analysis.ThinMargin}, Label: "have a thin route"},
+		Option{Value: Wanted{Goal: analysis.Survives}, Label: "are lost with one device"}, Option{Value: Wanted{Goal: analysis.SecondRoute}, Label: "have no second route"})
+	s.goal.Set(Wanted{}, "", false)
+	s.goal.Commit = func(v any) error {
+		w := v.(Wanted)
+		s.options.Goal, s.options.Reserve = w.Goal, w.Reserve
+		s.goal.Set(v, "", false)
 		return nil
 	}
 	s.look = widget.NewButton("Find places", s.Look)
 	s.Object = container.NewVScroll(Inset(VBox(6,
-		VBox(0, FormRow("Antenna", height), FormRow("Sensors that", goal)),
+		VBox(0, FormRow("Antenna", height), FormRow("Sensors that", s.goal)),
 		container.NewHBox(s.look), s.said, s.rows), 12, 2, 14, 10))
 	return s
 }
@@ -80,12 +81,18 @@ func (s *Siting) Look() {
 	}
 }
 
+// Wanted is what a repeater is wanted for.
+type Wanted struct {
+	Goal    analysis.Goal
+	Reserve float64 // dB above the required margin
+}
+
 // For looks for places for what a repeater is wanted for.
-func (s *Siting) For(goal analysis.Goal) {
+func (s *Siting) For(w Wanted) {
 	if s.busy {
 		s.Stop()
 	}
-	s.goal.Commit(goal)
+	s.goal.Commit(w)
 	s.Start(s.options)
 }
 
