@@ -1,6 +1,7 @@
 package siting
 
 import (
+	"context"
 	"errors"
 	"math"
 
@@ -152,14 +153,26 @@ func (l *land) free(p orb.Point) bool {
 	return l.holds(p, 0)
 }
 
-// grid lists the places of a grid on which a new post may stand, from the south-west,
-// row by row.
-func (l *land) grid(step float64) (out []orb.Point) {
+// bound is that of all the land.
+func (l *land) bound() orb.Bound {
 	all := l.bounds[0]
 	for _, b := range l.bounds[1:] {
 		all = all.Union(b)
 	}
-	for y := math.Ceil(all.Min[1] / step); y*step <= all.Max[1]; y++ {
+	return all
+}
+
+// cells is how many places a grid has over the land's bound.
+func (l *land) cells(step float64) float64 {
+	b := l.bound()
+	return (b.Max[0] - b.Min[0]) / step * (b.Max[1] - b.Min[1]) / step
+}
+
+// grid lists the places of a grid on which a new post may stand, from the south-west,
+// row by row; not all of them when ctx ends.
+func (l *land) grid(ctx context.Context, step float64) (out []orb.Point) {
+	all := l.bound()
+	for y := math.Ceil(all.Min[1] / step); y*step <= all.Max[1] && ctx.Err() == nil; y++ {
 		for x := math.Ceil(all.Min[0] / step); x*step <= all.Max[0]; x++ {
 			if p := (orb.Point{x * step, y * step}); l.free(p) {
 				out = append(out, p)

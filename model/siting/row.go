@@ -32,7 +32,7 @@ func (f *finder) inner(p *analysis.Prospect, r *analysis.Result, height float64)
 	for step := f.step; len(places) > rowPlaces; {
 		step *= 2
 		places = places[:0]
-		for _, q := range f.land.grid(step) {
+		for _, q := range f.land.grid(f.ctx, step) {
 			places = append(places, Place{At: q})
 		}
 	}

@@ -48,6 +48,9 @@ const (
 	// apart is how near to a repeater no other is put, metres. Chosen: what breaks one
 	// post or shades it does so to its neighbour.
 	apart = 10.0
+	// mostCells is how many places a grid may have over the bound of the land, however
+	// few of them are on it. Chosen.
+	mostCells = 400_000
 	// finest is the spacing down to which the grid is narrowed, metres. Chosen.
 	finest = 1.25
 	// kept is about how many of the best places the grid is narrowed. Chosen.
@@ -160,7 +163,10 @@ func Find(ctx context.Context, r *analysis.Result, o Options, progress func(prop
 	}
 	var points []orb.Point
 	for out.Step = Cell; ; out.Step *= 2 {
-		if points = land.grid(out.Step); len(points) <= mostPlaces {
+		if land.cells(out.Step) > mostCells {
+			continue
+		}
+		if points = land.grid(ctx, out.Step); len(points) <= mostPlaces {
 			break
 		}
 	}
@@ -280,11 +286,11 @@ func (f *finder) choose(r *analysis.Result, p *analysis.Prospect, height float64
 		}
 	}
 	fresh := f.narrow(p, f.best(p, height, f.grid, kept, told), height)
-	for step := f.step; len(fresh) == 0 && step > Cell && f.ctx.Err() == nil; {
+	for step := f.step; len(fresh) == 0 && step > Cell && f.land.cells(step/2) <= mostCells && f.ctx.Err() == nil; {
 		// Nothing helps on the wide grid: the narrow one has to be gone through.
 		step /= 2
 		var places []Place
-		for _, at := range f.land.grid(step) {
+		for _, at := range f.land.grid(f.ctx, step) {
 			places = append(places, Place{At: at})
 		}
 		fresh = f.narrow(p, f.best(p, height, places, kept, told), height)

@@ -294,7 +294,7 @@ func TestTheSearchIsAsGoodAsTryingEveryPlaceOfTheGrid(t *testing.T) {
 		var places []Place
 		best, at := analysis.Trial{Weakest: math.Inf(1)}, orb.Point{}
 		scout := p.Scout()
-		for _, q := range land.grid(Cell) {
+		for _, q := range land.grid(context.Background(), Cell) {
 			places = append(places, Place{At: q})
 			trial := scout.Try(q, 4)
 			if trial.Rank(best) < 0 {
@@ -507,6 +507,23 @@ func TestASearchIsBrokenOffAtOnce(t *testing.T) {
 		t.Errorf("%v after %d", err, told)
 	}
 	cancel()
+}
+
+// On a land of 60 km the grid is wider from the start.
+func TestAVastLandIsLookedAtOnAWideGrid(t *testing.T) {
+	s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(-30000, -30000, 30000, 30000)}).
+		Add(model.KindReceiver, "RX", orb.Point{0, 0}, model.Prop("antenna_height_m", 6)).
+		Sensor("S1", orb.Point{1000, 0}, "sector-90-25", 3, 0, 3)
+	s.Set("radio", map[string]any{"required_margin_db": 20})
+	f := find(t, result(t, s), Options{})
+	if f.Step < 640 || len(f.Needy) != 1 {
+		t.Errorf("grid of %v m, needy %v", f.Step, f.Needy)
+	}
+	for _, p := range f.Proposals {
+		if p.Place.At[0] < 0 || p.Place.At[0] > 1100 {
+			t.Errorf("proposed at %v", p.Place.At)
+		}
+	}
 }
 
 func TestWhatIsMissingIsSaid(t *testing.T) {
