@@ -102,7 +102,7 @@ func (p *path) class() string {
 	switch {
 	case p.past != nil && p.past.InTrees > 0:
 		return ClassTrees
-	case p.diff.Obstructed() || p.past != nil:
+	case p.diff.Cut() || p.past != nil:
 		return ClassObstacles
 	}
 	return ClassOpen

@@ -15,6 +15,8 @@ import (
 	"pleach/model/analysis"
 	"pleach/model/report"
 	"pleach/model/scene"
+	"pleach/model/sitegrid"
+	"pleach/model/terrain"
 	"pleach/testdata/site"
 )
 
@@ -248,5 +250,41 @@ func TestRandomEditsOfACorrectedPlanEqualEachAnalysedAlone(t *testing.T) {
 	}
 	if corrected < 40 || taken == 0 {
 		t.Errorf("%d of 80 results are corrected, %d take all links over: this proves nothing", corrected, taken)
+	}
+}
+
+// A bank 6 m high cuts the line as a wall would: readings over it say nothing of
+// links in the open. The shadowing assumed without readings counts obstacles alone
+// (contract, section 2, radio).
+func TestALinkThatBareGroundCutsIsOfTheClassPastObstacles(t *testing.T) {
+	p := new(site.Site).Sensor("S1", orb.Point{0, 0}, "curtain-4-63", 3, 90, 1.5).Sensor("S2", orb.Point{120, 200}, "curtain-4-63", 3, 90, 1.5).
+		Add(model.KindReceiver, "RX", orb.Point{200, 0}, model.Prop("antenna_height_m", 4)).Plan(t)
+	lon, lat := scene.Origin(p)
+	grid := sitegrid.New(lon, lat)
+	bank := grid.ToSite(p.Feature("S1").Geometry.(orb.Point))[0] + 100
+	const n = 600
+	z := make([]float32, n*n)
+	for i := range z {
+		if x := float64(i%n) - 300; math.Abs(x-bank) < 3 {
+			z[i] = 6
+		}
+	}
+	ground, err := terrain.New(n, n, z, terrain.Affine([3]float64{300, 1, 0}, [3]float64{300, 0, -1}), orb.Bound{Min: orb.Point{-300, -300}, Max: orb.Point{299, 299}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := analysis.Whole(context.Background(), scene.OnGround(p, grid, ground))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := map[string]analysis.Link{}
+	for _, k := range r.Links {
+		got[k.From] = k
+	}
+	if k := got["S1"]; k.Class != analysis.ClassObstacles || k.Clearance > 0 || k.SD != 6 {
+		t.Errorf("over the bank: %s, clearance %v, shadowing %v dB", k.Class, k.Clearance, k.SD)
+	}
+	if k := got["S2"]; k.Class != analysis.ClassOpen || k.Clearance < 0.6 || k.SD != 6 {
+		t.Errorf("beside it: %s, clearance %v, shadowing %v dB", k.Class, k.Clearance, k.SD)
 	}
 }

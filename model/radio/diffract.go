@@ -71,6 +71,10 @@ const enoughClearance = 0.6
 // the first Fresnel zone.
 func (d Diffraction) Obstructed() bool { return d.ObstacleClearance < enoughClearance }
 
+// Cut reports whether an obstacle or bare ground cuts 0.6 of the first Fresnel
+// zone.
+func (d Diffraction) Cut() bool { return d.Clearance < enoughClearance }
+
 // Diffract returns the diffraction losses and the clearance of the link over p
 // between antennas htg and hrg metres (above 0) above the ground of its first
 // and last point. It is the same from either end.
