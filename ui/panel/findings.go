@@ -26,8 +26,9 @@ type Findings struct {
 	none    *Para
 	entries []finding
 	width   float32
-	counts  [5]int // flaws, faults, warnings, notes; accepted ones apart
-	hide    bool   // notes are not shown
+	counts  [5]int          // flaws, faults, warnings, notes; accepted ones apart
+	hide    bool            // notes are not shown
+	open    map[string]bool // rules whose warnings are all shown
 	notes   *Row
 	note    *Line
 	all     []finding
@@ -46,11 +47,16 @@ type finding struct {
 	of           model.Finding
 	quiet        bool // accepted, or a note
 	chosen       bool
+	fold         string // in place of further warnings of this rule, or after all of them
 }
+
+// Warnings of one rule beyond this many are folded into a line, below the first of
+// them. Chosen.
+const foldFrom, foldShown = 6, 3
 
 // NewFindings makes the list.
 func NewFindings() *Findings {
-	f := &Findings{hide: true}
+	f := &Findings{hide: true, open: map[string]bool{}}
 	f.list = widget.NewList(func() int { return len(f.entries) }, func() fyne.CanvasObject { return newFindingRow() }, func(i widget.ListItemID, o fyne.CanvasObject) {
 		o.(*findingRow).set(f.entries[i])
 	})
@@ -58,6 +64,11 @@ func NewFindings() *Findings {
 	f.list.OnSelected = func(i widget.ListItemID) {
 		f.list.Unselect(i)
 		if i >= len(f.entries) {
+			return
+		}
+		if rule := f.entries[i].fold; rule != "" {
+			f.open[rule] = !f.open[rule]
+			f.filter()
 			return
 		}
 		f.Choose(f.entries[i].of)
@@ -252,6 +263,9 @@ func (f *Findings) filter() {
 		}
 		f.entries = append(f.entries, e)
 	}
+	if len(words) == 0 {
+		f.entries = f.folded(f.entries)
+	}
 	f.notes.Hidden = notes == 0
 	f.filters.Hidden = len(f.all) == 0
 	verb := "Show"
@@ -272,6 +286,42 @@ func (f *Findings) filter() {
 	f.heights()
 	f.list.Refresh()
 	f.Object.Refresh()
+}
+
+// folded puts a line in place of warnings of a rule that are many, but for the first
+// of them and the chosen one.
+func (f *Findings) folded(all []finding) (out []finding) {
+	of := func(e finding) string {
+		if e.of.Severity != model.Warning || e.of.Accepted != nil {
+			return ""
+		}
+		return e.of.Rule
+	}
+	many, seen, shown := map[string]int{}, map[string]int{}, map[string]int{}
+	for _, e := range all {
+		many[of(e)]++
+	}
+	for _, e := range all {
+		rule := of(e)
+		if rule == "" || many[rule] < foldFrom {
+			out = append(out, e)
+			continue
+		}
+		seen[rule]++
+		if f.open[rule] || e.chosen || seen[rule] <= foldShown {
+			out = append(out, e)
+			shown[rule]++
+		}
+		if seen[rule] < many[rule] {
+			continue
+		}
+		word := fmt.Sprintf("%d more of the kind %s: show them", many[rule]-shown[rule], rule)
+		if f.open[rule] {
+			word = fmt.Sprintf("Fold these %d of the kind %s", many[rule], rule)
+		}
+		out = append(out, finding{word: word, mark: "…", quiet: true, fold: rule})
+	}
+	return out
 }
 
 // Words counts what is listed: "1 fault, 3 warnings, 2 accepted".

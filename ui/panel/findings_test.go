@@ -1,6 +1,7 @@
 package panel
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -8,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"pleach/model"
+	"pleach/model/analysis"
 )
 
 // The filter goes by severity and by words of text, rule and ids; what is chosen
@@ -78,5 +80,49 @@ func TestFindingsAreFilteredAndTheChosenOneStaysChosen(t *testing.T) {
 	}
 	if len(f.entries) != all || marked != 1 {
 		t.Errorf("%d findings, %d marked, want %d and 1", len(f.entries), marked, all)
+	}
+}
+
+func TestManyWarningsOfARuleAreFolded(t *testing.T) {
+	test.NewTempApp(t).Settings().SetTheme(&Look{})
+	f := NewFindings()
+	r := &analysis.Result{Plan: model.NewPlan()}
+	for i := range 9 {
+		from := float64(10 * i)
+		r.Findings = append(r.Findings, model.Finding{Rule: "shallow", Severity: model.Warning, Subject: []string{"B1"}, From: &from, Text: fmt.Sprint("Shallow ", i)})
+	}
+	for i := range foldFrom - 1 {
+		r.Findings = append(r.Findings, model.Finding{Rule: "angle", Severity: model.Warning, Subject: []string{fmt.Sprint("S", i)}, Text: "Angle"})
+	}
+	f.Set(nil, r)
+	texts := func() (out []string) {
+		for _, e := range f.entries {
+			if e.of.Rule != "angle" {
+				out = append(out, e.word+e.text)
+			}
+		}
+		return out
+	}
+	if got := texts(); len(got) != foldShown+1 || got[foldShown] != "6 more of the kind shallow: show them" {
+		t.Fatalf("%q", got)
+	}
+	if len(f.entries) != foldShown+1+foldFrom-1 {
+		t.Errorf("%d lines: few warnings of a rule are folded, too", len(f.entries))
+	}
+	f.Choose(r.Findings[7])
+	if got := texts(); len(got) != foldShown+2 || got[foldShown] != "WarningShallow 7" || got[foldShown+1] != "5 more of the kind shallow: show them" {
+		t.Errorf("with the eighth chosen: %q", got)
+	}
+	f.list.OnSelected(foldShown + 1)
+	if got := texts(); len(got) != 10 || got[9] != "Fold these 9 of the kind shallow" {
+		t.Errorf("shown: %q", got)
+	}
+	f.list.OnSelected(9)
+	if got := texts(); len(got) != foldShown+2 {
+		t.Errorf("folded again: %q", got)
+	}
+	f.find.SetText("shallow")
+	if got := texts(); len(got) != 9 {
+		t.Errorf("asked for by word: %q", got)
 	}
 }

@@ -275,7 +275,7 @@ func TestSeveritiesAreToldByWordAndMark(t *testing.T) {
 	f.hide = false
 	f.Set(nil, result())
 	marks := map[string]string{}
-	for _, e := range f.entries {
+	for _, e := range f.all {
 		if e.word == "" || e.mark == "" {
 			t.Errorf("%q has word %q and mark %q", e.text, e.word, e.mark)
 		}
