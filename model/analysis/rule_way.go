@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"pleach/model"
 	"pleach/model/coverage"
@@ -65,7 +66,7 @@ func (r *Result) WayWords(w *Way) string {
 	case !w.Reached:
 		return fmt.Sprintf("No way in to %s: buildings and impassable obstacles leave none that a person could walk.", asset)
 	case w.Undetected:
-		return fmt.Sprintf("A way in to %s crosses no footprint: %s on foot%s.", asset, metres(w.Length), r.passage(w))
+		return fmt.Sprintf("A way in to %s crosses no footprint: %s on foot%s.%s", asset, metres(w.Length), r.passage(w), r.ending(w))
 	}
 	seen := "It slips between footprints"
 	if len(w.Passes) > 0 {
@@ -74,7 +75,27 @@ func (r *Result) WayWords(w *Way) string {
 			seen = "It crosses the footprint of " + r.titles(w.SensorIDs())
 		}
 	}
-	return fmt.Sprintf("The least-detected way in to %s: %s on foot%s. %s; %s.", asset, metres(w.Length), r.passage(w), seen, r.FigureWords(w))
+	return fmt.Sprintf("The least-detected way in to %s: %s on foot%s. %s; %s.%s", asset, metres(w.Length), r.passage(w), seen, r.FigureWords(w), r.ending(w))
+}
+
+// ending says where a way ends that cannot reach its asset: at the outline of the
+// building that the asset stands in.
+func (r *Result) ending(w *Way) string {
+	var places []orb.Point
+	switch g := r.Scene.Shape(w.Asset).(type) {
+	case orb.Point:
+		places = []orb.Point{g}
+	case orb.Polygon:
+		places = g[0]
+	}
+	for i := range r.Scene.Buildings {
+		b := &r.Scene.Buildings[i]
+		outside := func(p orb.Point) bool { return !b.Bound.Contains(p) || !planar.PolygonContains(b.Shape, p) }
+		if len(places) > 0 && !slices.ContainsFunc(places, outside) {
+			return fmt.Sprintf(" It ends at the wall of %s, in which the asset stands.", r.title(b.Feature.ID))
+		}
+	}
+	return ""
 }
 
 // FigureWords says the cumulative figure of a way with what it rests on: it is

@@ -120,6 +120,21 @@ func TestAnAssetNobodyCanWalkToIsANote(t *testing.T) {
 	}
 }
 
+func TestAWayToAnAssetIndoorsSaysWhereItEnds(t *testing.T) {
+	const ends = "It ends at the wall of H9, in which the asset stands."
+	for _, row := range []struct {
+		box  orb.Ring // of the building; the asset is at 56, 28
+		says bool
+	}{{site.Box(50, 22, 62, 34), true}, {site.Box(70, 22, 80, 34), false}} {
+		s := ringed(false)
+		s.Building("H9", row.box, 5)
+		got := ofRule(ways(t, s.Plan(t)), "way-in")
+		if len(got) != 1 || strings.Contains(got[0].Text, ends) != row.says {
+			t.Errorf("%v: %+v", row.box, got)
+		}
+	}
+}
+
 func TestWithoutAnAssetNothingIsLookedFor(t *testing.T) {
 	s := new(site.Site).Add(model.KindBoundary, "B1", orb.Polygon{site.Box(0, 0, 112, 56)})
 	before := run(t, s.Plan(t), nil)
