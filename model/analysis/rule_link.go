@@ -42,7 +42,7 @@ func (r *Result) linkFinding(i int) *model.Finding {
 		f.Text = fmt.Sprintf("%s has no route to a receiver.", r.title(s.ID))
 		f.Remedy = "Add a repeater, or move the receiver."
 	case spare < 0:
-		f.Text = fmt.Sprintf("%s has no route with the required margin: %s, %s short on its weakest link.", r.title(s.ID), r.routeText(i), decibels(math.Max(1, math.Round(-spare))))
+		f.Text = fmt.Sprintf("%s has no route with the required margin: %s, %s short on its weakest link.", r.title(s.ID), r.routeText(i), decibels(math.Max(1, math.Ceil(-spare))))
 		f.Remedy = "Raise an antenna (doubling a low one gains about 6 dB), move past the obstacle, or add a repeater."
 	default:
 		f.Severity = model.Warning

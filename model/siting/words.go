@@ -179,7 +179,7 @@ func (m Mended) Words(plan *model.Plan) string {
 	switch {
 	case m.Before.IDs == nil:
 	case m.Before.Spare < 0:
-		before = fmt.Sprintf("%s, %s short", decibels(m.Before.Margin), decibels(math.Max(1, math.Round(-m.Before.Spare))))
+		before = fmt.Sprintf("%s, %s short", decibels(m.Before.Margin), decibels(math.Max(1, math.Ceil(-m.Before.Spare))))
 	default:
 		before = fmt.Sprintf("%s, %s to spare", decibels(m.Before.Margin), decibels(math.Floor(m.Before.Spare)))
 	}
