@@ -204,3 +204,35 @@ func TestManyWarningsOfOneKindAreCounted(t *testing.T) {
 		t.Errorf("%d: %+v", len(got), got)
 	}
 }
+
+func TestGraverKindsAreListedBeforeManyOfASlightOne(t *testing.T) {
+	in := site(t, orb.LineString{{0, 0}, {400, 0}}, 2)
+	res := *in.Result
+	res.Findings = nil
+	add := func(rule string, n int) {
+		for i := range n {
+			res.Findings = append(res.Findings, model.Finding{Rule: rule, Severity: model.Warning, Text: fmt.Sprintf("%s %d.", rule, i)})
+		}
+	}
+	add("shallow", 60)
+	add("angle", 16)
+	add("reading", 1)
+	add("storm", 1)
+	add("overspill", 3)
+	add("zone-without-output", 1)
+	all := answerable(&res, true)
+	var got []string
+	for _, l := range all[:9] {
+		got = append(got, l.text)
+	}
+	want := []string{"zone-without-output 0.", "storm 0.", "overspill 0.", "overspill 1.", "reading 0.", "angle 0.", "angle 1.", "shallow 0.", "shallow 1."}
+	if !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	c := contents{findings: findingList{all: all, to: 9}, noted: true}
+	list, n := c.withFindings(100, c.findings.height(100)+bodyRow, true)
+	// 82 warnings, of which nine are listed.
+	if n != 9 || list.more != "73 more on the sheet of notes" {
+		t.Errorf("%d listed, %q", n, list.more)
+	}
+}

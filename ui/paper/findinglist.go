@@ -2,7 +2,6 @@ package paper
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 
@@ -14,6 +13,7 @@ import (
 type listed struct {
 	head, text string
 	warning    bool
+	stands     int // for how many findings
 }
 
 // Headings of the list of findings on the layout.
@@ -24,8 +24,26 @@ const (
 	furtherHead  = "Further warnings" // where the summary has the others
 )
 
-// mostOfKind is how many warnings of one rule are listed one by one. Chosen.
-const mostOfKind = 8
+// mostOfKind is how many warnings of one rule are listed one by one, firstOfKind
+// how many before those of another rule. Chosen.
+const mostOfKind, firstOfKind = 8, 2
+
+// Kinds of warnings that are listed before all others, the gravest first: an alarm
+// that goes nowhere, then somebody not seen, what is seen or stands where it must not,
+// and what fails together; and those listed after all others. The rest stand between
+// them in the result's order. Chosen.
+var (
+	graveKinds  = []string{"zone-without-output", "way-in", "late", "storm", "overspill", "not-on-premises", "receiver-loss", "repeater-loss"}
+	slightKinds = []string{"angle", "shallow"}
+)
+
+// gravity is the place of a rule among others, smaller first.
+func gravity(rule string) int {
+	if i := slices.Index(graveKinds, rule); i >= 0 {
+		return i
+	}
+	return len(graveKinds) + 1 + slices.Index(slightKinds, rule)
+}
 
 // findingList is what the designer has to answer for, one by one: faults, what
 // somebody has accepted, warnings. from and to are those that show.
@@ -119,8 +137,9 @@ func (l findingList) draw(d *document, x, y, w float64) {
 	}
 }
 
-// answerable lists faults, accepted findings with who accepted them and why, and
-// warnings in brief, each sort in the result's order. Stretches that are gaps for
+// answerable lists faults, accepted findings with who accepted them and why, in the
+// result's order, and warnings in brief: one or two of each kind first, the graver
+// kinds first, then the others. Stretches that are gaps for
 // other postures or crossed head-on are left to the summary, notes to the sheet of that
 // name, which is printed or not.
 func answerable(res *analysis.Result, noted bool) (faults []listed) {
@@ -129,25 +148,34 @@ func answerable(res *analysis.Result, noted bool) (faults []listed) {
 	}
 	var accepted, warnings []listed
 	head := warningsHead
-	kinds := map[string]int{}
+	var kinds []string
+	texts := map[string][]string{}
 	for i := range res.Findings {
 		f := &res.Findings[i]
 		switch {
 		case f.Accepted != nil:
-			accepted = append(accepted, listed{acceptedHead, acceptedText(f), false})
+			accepted = append(accepted, listed{acceptedHead, acceptedText(f), false, 1})
 		case f.Severity == model.Fault:
-			faults = append(faults, listed{faultsHead, clean(f.Text), false})
+			faults = append(faults, listed{faultsHead, clean(f.Text), false, 1})
 		case f.Severity == model.Warning && (f.Rule == "head-on" || f.Posture != ""):
 			head = furtherHead
 		case f.Severity == model.Warning:
-			if kinds[f.Rule]++; kinds[f.Rule] <= mostOfKind {
-				warnings = append(warnings, listed{"", inBrief(f.Text), true})
+			if texts[f.Rule] == nil {
+				kinds = append(kinds, f.Rule)
 			}
+			texts[f.Rule] = append(texts[f.Rule], inBrief(f.Text))
 		}
 	}
-	for _, rule := range slices.Sorted(maps.Keys(kinds)) {
-		if n := kinds[rule] - mostOfKind; n > 0 {
-			warnings = append(warnings, listed{"", fmt.Sprintf("%d more of the kind “%s”%s.", n, rule, notesHave(noted)), true})
+	slices.SortStableFunc(kinds, func(a, b string) int { return gravity(a) - gravity(b) })
+	for _, turn := range [][2]int{{0, firstOfKind}, {firstOfKind, mostOfKind}} {
+		for _, k := range kinds {
+			n := len(texts[k])
+			for i := turn[0]; i < min(turn[1], n); i++ {
+				warnings = append(warnings, listed{"", texts[k][i], true, 1})
+			}
+			if more := n - mostOfKind; more > 0 && turn[1] == mostOfKind {
+				warnings = append(warnings, listed{"", fmt.Sprintf("%d more of the kind “%s”%s.", more, k, notesHave(noted)), true, more})
+			}
 		}
 	}
 	for i := range warnings {
@@ -203,7 +231,11 @@ func (c contents) withFindings(w, h float64, devices bool) (findingList, int) {
 	if f.to = f.fits(w, h, bodyRow); f.to == 0 {
 		return f, 0
 	}
-	if rest := len(f.all) - f.to; rest > 0 {
+	rest := 0
+	for _, l := range f.all[f.to:] {
+		rest += l.stands
+	}
+	if rest > 0 {
 		where := notesHave(c.noted)
 		if c.goesOn(f.to, devices) {
 			where = " on the next sheet"
