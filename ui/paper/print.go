@@ -592,10 +592,10 @@ type mapping struct {
 	at   box
 	name string // of the sheet it is on
 	// keep are the places where no name may stand, millimetres from the map's upper
-	// left. over draws what lies under the names, top what stands in those places; nil
-	// for nothing.
-	keep      []orb.Bound
-	over, top func(d *document)
+	// left. under draws what lies under the devices, over what lies under the names,
+	// top what stands in those places; nil for nothing.
+	keep             []orb.Bound
+	under, over, top func(d *document)
 }
 
 // placeLabels finds the labels' places on a map.
@@ -650,6 +650,10 @@ func (s *sheet) drawMap(m mapping) ([]string, error) {
 		changes = s.revised(m.list, view, labels, p)
 	}
 	for _, part := range hideable {
+		if part.layers == drawing.Layers(drawing.DeviceLayer) && m.under != nil {
+			d.layer(outlineLayer)
+			m.under(d)
+		}
 		if part.layers == drawing.Layers(drawing.LabelLayer) {
 			if m.over != nil {
 				d.layer(outlineLayer)

@@ -416,3 +416,22 @@ func TestASheetOfATilingIsAsItWas(t *testing.T) {
 	}
 	golden(t, "tiles.txt", b.String())
 }
+
+func TestOutlinesOfSheetsLieUnderTheDevicesOnTheKeyPlan(t *testing.T) {
+	f, info := printed(t, wide(t), Options{Tile: true, Scale: 500})
+	outline, device := -1, -1
+	for i, p := range f.pages[0].strokes {
+		if !info.Map.Contains(orb.MultiPoint(p.points).Bound().Center()) {
+			continue
+		}
+		switch {
+		case len(p.points) == 2 && math.Abs(p.width-0.9) < 0.005 && (p.points[0][0] == p.points[1][0] || p.points[0][1] == p.points[1][1]):
+			outline = i // what is kept white round the outline
+		case len(p.points) == 5 && math.Abs(p.width-0.32) < 0.005 && device < 0:
+			device = i // a repeater's lozenge
+		}
+	}
+	if outline < 0 || device < 0 || outline > device {
+		t.Errorf("the last outline is stroke %d, the first device stroke %d", outline, device)
+	}
+}

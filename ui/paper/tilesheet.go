@@ -309,20 +309,21 @@ func (s *sheet) keyMap(m mapping) mapping {
 	if t == nil && frames == nil {
 		return m
 	}
-	m.over = func(d *document) {
-		if t != nil {
-			pen := s.matchPen()
-			pen.Width, pen.Dash = 0.3, []float64{4, 0.9, 0.6, 0.9}
-			edges := t.edges(m.view)
-			for _, e := range edges {
-				d.stroke([]orb.Point{{m.at.x + e[0][0], m.at.y + e[0][1]}, {m.at.x + e[1][0], m.at.y + e[1][1]}}, drawing.Pen{Width: 0.9, Colour: s.paper})
-			}
-			for _, e := range edges {
-				d.stroke([]orb.Point{{m.at.x + e[0][0], m.at.y + e[0][1]}, {m.at.x + e[1][0], m.at.y + e[1][1]}}, pen)
-			}
+	m.under = func(d *document) {
+		if t == nil {
+			return
 		}
-		s.drawFrames(d, m.at, frames)
+		pen := s.matchPen()
+		pen.Width, pen.Dash = 0.3, []float64{4, 0.9, 0.6, 0.9}
+		edges := t.edges(m.view)
+		for _, e := range edges {
+			d.stroke([]orb.Point{{m.at.x + e[0][0], m.at.y + e[0][1]}, {m.at.x + e[1][0], m.at.y + e[1][1]}}, drawing.Pen{Width: 0.9, Colour: s.paper})
+		}
+		for _, e := range edges {
+			d.stroke([]orb.Point{{m.at.x + e[0][0], m.at.y + e[0][1]}, {m.at.x + e[1][0], m.at.y + e[1][1]}}, pen)
+		}
 	}
+	m.over = func(d *document) { s.drawFrames(d, m.at, frames) }
 	m.top = func(d *document) {
 		for _, g := range tags {
 			s.drawTag(d, m.at, g.box, g.text, false)
