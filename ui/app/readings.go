@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
@@ -51,7 +50,6 @@ func (w *window) readings() {
 	ok.Importance = widget.HighImportance
 	another := widget.NewButton("Another one", nil)
 	remove := widget.NewButton("Remove it", f.Remove)
-	scroll := container.NewVScroll(panel.Inset(f.Object, 0, 0, 10, 0))
 	f.Changed = func() {
 		ok.SetText("Add it")
 		another.Hidden, remove.Hidden = true, true
@@ -61,7 +59,6 @@ func (w *window) readings() {
 		}
 		another.Refresh()
 		remove.Refresh()
-		scroll.ScrollToTop()
 	}
 	fresh := func(what string, of []string) {
 		f.Fresh(what, of, time.Now().In(zone).Format(time.DateOnly), w.prefs.String(prefReadBy))
@@ -73,7 +70,7 @@ func (w *window) readings() {
 		}
 	}
 	another.OnTapped = func() { fresh("signal", w.chosenDevices()) }
-	d = dialog.NewCustomWithoutButtons("Readings on site", panel.Inset(scroll, 8, 4, 8, 8), w.win)
+	d = dialog.NewCustomWithoutButtons("Readings on site", panel.Inset(f.Object, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", func() { d.Hide() }), remove, another, ok})
 	if r := w.readingOf(); r != nil {
 		f.Load(r.ID)

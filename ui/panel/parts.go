@@ -163,6 +163,7 @@ type Para struct {
 	Color    fyne.ThemeColorName
 	TextSize fyne.ThemeSizeName
 	Bold     bool
+	Least    int // lines for which there is room at least
 	width    float32
 	lines    []*canvas.Text
 }
@@ -228,10 +229,11 @@ func (r *paraRenderer) Layout(fyne.Size) {
 }
 
 func (r *paraRenderer) MinSize() fyne.Size {
-	if r.p.text == "" {
-		return fyne.NewSize(0, 0)
+	n := 0
+	if r.p.text != "" {
+		n = len(r.p.broken())
 	}
-	return fyne.NewSize(0, float32(len(r.p.broken()))*r.height())
+	return fyne.NewSize(0, float32(max(n, r.p.Least))*r.height())
 }
 
 func (r *paraRenderer) Refresh() {

@@ -3,6 +3,7 @@ package panel
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -119,18 +120,18 @@ func TestAReadingOfEachKindIsWrittenDownAsOneStep(t *testing.T) {
 
 func flat(s string) string { return strings.ReplaceAll(s, " ", "") }
 
-// wrongs are the messages beneath the fields.
+// wrongs are the messages about the fields that are marked.
 func (f *ReadingForm) wrongs() string {
 	var out []string
 	for _, r := range append([]*readingRow{f.what, f.from, f.to}, f.rows...) {
-		if r.wrong.Visible() && r.box.Visible() {
-			out = append(out, r.field.p.Name+": "+r.wrong.Text())
+		if r.wrong != "" && r.label.Bold && r.box.Visible() {
+			out = append(out, r.field.p.Name+": "+r.wrong)
 		}
 	}
 	return strings.Join(out, " | ")
 }
 
-func TestWhatIsWrongWithAReadingIsToldBeneathItsField(t *testing.T) {
+func TestWhatIsWrongWithAReadingIsToldAndItsFieldMarked(t *testing.T) {
 	full := map[string][]string{
 		"signal":    {"level", "-60", "time", "10:00"},
 		"walk-test": {"time", "10:00"},
@@ -170,6 +171,9 @@ func TestWhatIsWrongWithAReadingIsToldBeneathItsField(t *testing.T) {
 			if got := f.wrongs(); !strings.HasPrefix(got, c.want) || strings.Contains(got, "|") {
 				t.Errorf("told: %q, want %q", got, c.want)
 			}
+			if !strings.HasSuffix(f.wrongs(), ": "+f.help.Text()) {
+				t.Errorf("the line beneath the form says %q", f.help.Text())
+			}
 		})
 	}
 }
@@ -184,6 +188,41 @@ func TestARefusedValueIsNoObstacleOnceItsFieldIsGoneToAgain(t *testing.T) {
 	f.fill(t, "level", "-60")
 	if !f.Write() || e.Plan().Feature("M1") == nil {
 		t.Errorf("the level put right is refused: %s", f.wrongs())
+	}
+}
+
+// What is said of a value or of what was done has room of its own: no field moves
+// while the pointer is on its way to it.
+func TestNoFieldOfTheReadingsFormMovesForWhatIsSaid(t *testing.T) {
+	_, f := formOn(t)
+	f.Fresh("signal", []string{"S1", "RX"}, "2027-04-30", "")
+	places := func() (out []fyne.Position) {
+		for _, r := range append([]*readingRow{f.what, f.from, f.to}, f.rows...) {
+			if r.box.Visible() {
+				out = append(out, fyne.CurrentApp().Driver().AbsolutePositionForObject(r.box))
+			}
+		}
+		return append(out, fyne.CurrentApp().Driver().AbsolutePositionForObject(f.help))
+	}
+	before := places()
+	for _, step := range []struct {
+		name string
+		do   func()
+		says string
+	}{
+		{"a value is refused", func() { f.fill(t, "level", "-300") }, "cannot be -300"},
+		{"it is not written down", func() { f.Write() }, "cannot be -300"},
+		{"the level is put right", func() { f.fill(t, "level", "-60", "time", "25:00") }, "cannot be 25:00"},
+		{"it is written down", func() { f.fill(t, "time", "10:00"); f.Write() }, "M1 is added"},
+		{"another is begun", func() { f.fill(t, "level", "-61") }, ""},
+	} {
+		step.do()
+		if got := places(); !slices.Equal(got, before) {
+			t.Errorf("when %s the fields are at %v, not %v", step.name, got, before)
+		}
+		if said := f.done.Text() + f.help.Text(); !strings.Contains(said, step.says) {
+			t.Errorf("when %s it says %q", step.name, said)
+		}
 	}
 }
 

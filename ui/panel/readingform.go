@@ -35,31 +35,52 @@ type ReadingForm struct {
 	says  *Para // what it proves, or what is predicted
 	title *Line
 	done  *Para // what was done last, or why not
-	help  *Para
+	help  *Para // what the field takes that has the focus, or what is wrong
 	head  *Line
+	box   *fyne.Container   // of the rows
+	body  *container.Scroll // all but done and help, which have their room beneath it
 	list  *fyne.Container
 	plan  *model.Plan // of the list
 	shown string      // whose readings the list has
 }
 
-// readingRow is a row of the form: a value or a pick, and beneath it what is wrong.
+// readingRow is a row of the form: a value or a pick. Its label is bold while
+// something is wrong with it.
 type readingRow struct {
 	field readingField
 	label *Line
 	value *Value
 	pick  *Pick
-	wrong *Para
-	box   *fyne.Container
+	box   fyne.CanvasObject
 
-	refused bool // what was typed there; until it is gone to again
+	wrong   string // what is wrong, as a sentence
+	refused bool   // what was typed there; until it is gone to again
 }
 
-func (r *readingRow) fail(err error) {
-	r.wrong.SetText("")
-	if r.wrong.Hidden = err == nil; err != nil {
-		r.wrong.SetText(Sentence(err.Error()))
+// fail marks a row and says what is wrong with it, nil for nothing.
+func (f *ReadingForm) fail(r *readingRow, err error) {
+	if err == nil && r.wrong == "" {
+		return
 	}
-	r.box.Refresh()
+	was := r.wrong
+	r.wrong, r.label.Bold, r.label.Color = "", false, ColorSoft
+	if err != nil {
+		r.wrong, r.label.Bold, r.label.Color = Sentence(err.Error()), true, ""
+		f.helps(r.wrong, true)
+	} else if f.help.Text() == was {
+		f.helps("", false)
+	}
+	r.label.Refresh()
+}
+
+// helps shows words in the help line, bold where something is wrong.
+func (f *ReadingForm) helps(words string, wrong bool) {
+	f.help.Color, f.help.Bold = ColorSoft, wrong
+	if wrong {
+		f.help.Color = ""
+	}
+	f.help.text = words
+	f.help.Refresh()
 }
 
 // NewReadingForm makes the form, empty. Times are told in zone, which clock names.
@@ -69,6 +90,7 @@ func NewReadingForm(ed func() *editor.Editor, result func() *analysis.Result, cl
 	f.note, f.says, f.help, f.done = small(), NewPara("", "", SizeNameSmall), small(), NewPara("", "", "")
 	f.title, f.head = NewLine("", "", "").Strong(), NewLine("", ColorSoft, SizeNameSmall)
 	f.list = VBox(0)
+	f.done.Least, f.help.Least = 1, 2
 	f.what = f.picked(model.Property{Name: "what", Label: "What", Help: "what was read on site"}, readingKinds, func(v any) {
 		f.d.what = v.(string)
 		f.d.new["what"] = true
@@ -76,16 +98,17 @@ func NewReadingForm(ed func() *editor.Editor, result func() *analysis.Result, cl
 	})
 	f.from = f.picked(model.Property{Name: "of"}, nil, func(v any) { f.choose(0, v.(string)) })
 	f.to = f.picked(model.Property{Name: "of", Label: "Read by", Help: "the device that shows the level"}, nil, func(v any) { f.choose(1, v.(string)) })
-	box := VBox(0, f.what.box, f.from.box, f.to.box)
+	f.box = VBox(0, f.what.box, f.from.box, f.to.box)
 	for _, field := range readingFields {
 		if field.p.Name == "time" {
 			field.p.Help = "in " + clock
 		}
 		r := f.row(field)
 		f.rows = append(f.rows, r)
-		box.Add(r.box)
+		f.box.Add(r.box)
 	}
-	f.Object = VBox(6, f.title, f.done, box, f.says, f.note, VBox(0, Inset(f.help, 0, 0, 0, 4)), f.head, f.list)
+	f.body = container.NewVScroll(Inset(VBox(6, f.title, f.box, f.says, f.note, Inset(f.head, 0, 6, 0, 0), f.list), 0, 0, 10, 0))
+	f.Object = container.NewBorder(nil, Inset(VBox(2, f.done, f.help), 0, 6, 0, 0), nil, nil, f.body)
 	return f
 }
 
@@ -94,7 +117,7 @@ func (f *ReadingForm) picked(p model.Property, options []Option, take func(any))
 	r := &readingRow{field: readingField{p: p}, label: NewLine(p.Label, ColorSoft, "").Cut(), pick: NewPick(options...)}
 	r.pick.Commit = func(v any) error {
 		f.tell("")
-		r.fail(nil)
+		f.fail(r, nil)
 		take(v)
 		f.show()
 		return nil
@@ -136,8 +159,8 @@ func (f *ReadingForm) row(field readingField) *readingRow {
 		return nil
 	}
 	r.value.Sheet = theme.ColorNameOverlayBackground
-	r.value.Failed = func(err error) { r.refused = true; r.fail(err) }
-	r.value.Left = func() { r.refused = false; r.fail(nil) }
+	r.value.Failed = func(err error) { r.refused = true; f.fail(r, err) }
+	r.value.Left = func() { r.refused = false; f.fail(r, nil) }
 	help := f.helped(r)
 	r.value.Focused = func(in bool) {
 		if in {
@@ -149,12 +172,9 @@ func (f *ReadingForm) row(field readingField) *readingRow {
 }
 
 func (r *readingRow) made(o fyne.CanvasObject) *readingRow {
-	r.wrong = NewPara("", "", SizeNameSmall)
-	r.wrong.Bold = true
-	r.wrong.Hide()
 	row := FormRow("", o).(*fyne.Container)
 	row.Objects[0] = r.label
-	r.box = VBox(0, row, r.wrong)
+	r.box = row
 	return r
 }
 
@@ -164,7 +184,7 @@ func (f *ReadingForm) helped(r *readingRow) func(bool) {
 		if in {
 			p := r.field.p
 			p.Label = r.label.Text()
-			f.help.SetText(Help(p))
+			f.helps(Help(p), false)
 		}
 	}
 }
@@ -195,10 +215,10 @@ func (f *ReadingForm) Load(id string) {
 
 func (f *ReadingForm) begin() {
 	f.tell("")
-	f.help.SetText("")
+	f.helps("", false)
 	for _, r := range append([]*readingRow{f.what, f.from, f.to}, f.rows...) {
 		r.refused = false
-		r.fail(nil)
+		f.fail(r, nil)
 	}
 	f.title.SetText("A new reading")
 	if id := f.Correcting(); id != "" {
@@ -228,8 +248,15 @@ func (f *ReadingForm) By() string {
 // tell says what was done, or why not.
 func (f *ReadingForm) tell(words string) {
 	f.done.SetText(words)
-	f.done.Hidden = words == ""
 	f.Object.Refresh()
+}
+
+func hide(o fyne.CanvasObject, hidden bool) {
+	if hidden {
+		o.Hide()
+	} else {
+		o.Show()
+	}
 }
 
 // choose makes a device one of those the reading is of.
@@ -304,7 +331,7 @@ func (f *ReadingForm) show() {
 	f.what.pick.Open = nil
 	if d.base != nil && d.what != "" {
 		f.what.pick.Open = func() { // another kind is another reading
-			f.what.fail(fmt.Errorf("what was read stays: remove %s and add another reading", d.base.ID))
+			f.fail(f.what, fmt.Errorf("what was read stays: remove %s and add another reading", d.base.ID))
 		}
 	}
 	name, help := "Device", "the device that was fitted"
@@ -316,7 +343,7 @@ func (f *ReadingForm) show() {
 	}
 	f.from.label.SetText(name)
 	f.from.field.p.Help = help
-	f.to.box.Hidden = !signal
+	hide(f.to.box, !signal)
 	options := f.devices()
 	for i, r := range []*readingRow{f.from, f.to} {
 		r.pick.Options = options
@@ -338,7 +365,7 @@ func (f *ReadingForm) show() {
 	}
 	sensor := len(d.of) == 0 || f.isSensor(d.of[0])
 	for _, r := range f.rows {
-		r.box.Hidden = !r.field.fits(d.what, sensor)
+		hide(r.box, !r.field.fits(d.what, sensor))
 		v, ok := d.vals[r.field.p.Name]
 		switch {
 		case r.value != nil && ok:
@@ -366,7 +393,8 @@ func (f *ReadingForm) show() {
 	f.says.SetText(says)
 	f.says.Hidden = says == ""
 	f.showList()
-	f.Object.Refresh()
+	f.box.Refresh()
+	f.body.Refresh()
 }
 
 // predicted says what level is predicted, "" where the pair is not rated.
@@ -412,7 +440,7 @@ func (f *ReadingForm) planned() string {
 	}
 	var parts []string
 	for _, r := range f.rows {
-		if !r.field.value || r.box.Hidden {
+		if !r.field.value || !r.box.Visible() {
 			continue
 		}
 		if raw, ok := x.Property(r.field.p.Name); ok {
@@ -482,25 +510,26 @@ func dayOf(at string) string {
 }
 
 // Write adds the reading to the plan, or corrects it, as one step. Where something is
-// missing it says so beneath the field and reports false.
+// missing it marks the field, says so and reports false.
 func (f *ReadingForm) Write() bool {
 	all := append([]*readingRow{f.what, f.from, f.to}, f.rows...)
 	for _, r := range all {
 		if r.box.Visible() && r.refused {
 			f.tell("")
+			f.helps(r.wrong, true)
 			return false
 		}
 	}
 	for _, r := range all {
-		r.fail(nil)
+		f.fail(r, nil)
 	}
 	id := f.ed().Plan().NewID(model.KindReading)
 	edit, err := f.d.edit(id, f.zone)
 	if err != nil {
 		f.tell("")
 		for _, r := range all {
-			if r.field.p.Name == fieldOf(err) && (r != f.from || f.to.box.Hidden) {
-				r.fail(err)
+			if r.field.p.Name == fieldOf(err) && (r != f.from || !f.to.box.Visible()) {
+				f.fail(r, err)
 			}
 		}
 		return false
@@ -554,5 +583,4 @@ func (f *ReadingForm) next(said string) {
 	}
 	f.begin()
 	f.tell(said)
-	f.Object.Refresh()
 }
