@@ -36,7 +36,10 @@ func openDisplay() (w *window, err error) {
 			err = fmt.Errorf("the window cannot be opened on this display: %v", r)
 		}
 	}()
-	return newWindow(fyneapp.NewWithID(ID), inBackground), nil
+	a := fyneapp.NewWithID(ID)
+	w = newWindow(a, inBackground)
+	a.Lifecycle().SetOnEnteredForeground(w.lookAtFile)
+	return w, nil
 }
 
 // newLook reads the look from the preferences; FYNE_THEME overrides them.

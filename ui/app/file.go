@@ -47,7 +47,7 @@ func (w *window) openDemo() {
 
 // open reads a plan and shows it; what is wrong is said in a dialog.
 func (w *window) open(path string) {
-	p, err := planfile.Read(path)
+	p, stamp, err := readPlan(path)
 	if err != nil {
 		w.showError("The plan cannot be opened", err)
 		return
@@ -57,6 +57,7 @@ func (w *window) open(path string) {
 	}
 	w.prefs.SetString(prefLast, path)
 	w.adopt(p, path)
+	w.onDisk = stamp
 }
 
 // dropped opens a file that was dropped on the window: a plan, or a picture for
@@ -110,7 +111,17 @@ func (w *window) save(then func(ok bool)) {
 	w.saveTo(w.path, then)
 }
 
+// saveTo writes the plan to a file. Where that is the plan's own and holds what
+// another program wrote, it asks first.
 func (w *window) saveTo(path string, then func(ok bool)) {
+	if path == w.path && w.onDisk.Differs(path, w.ed.Settled().JSON()) {
+		w.askOther(then)
+		return
+	}
+	w.writeTo(path, then)
+}
+
+func (w *window) writeTo(path string, then func(ok bool)) {
 	p := w.ed.Settled()
 	// Files are named from the new folder in what is written first, and in what is
 	// shown only once that folder is the plan's: in between they would not be found.
@@ -129,6 +140,7 @@ func (w *window) saveTo(path string, then func(ok bool)) {
 		w.showError("The plan was not saved", err)
 	} else {
 		w.path = path
+		w.onDisk, w.other = planfile.StampOf(path, p.JSON()), false
 		w.prefs.SetString(prefLast, path)
 		if renamed != nil {
 			w.try(func() error { return w.ed.Do(renamed) })

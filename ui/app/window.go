@@ -9,6 +9,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"pleach/gis/imagery"
+	"pleach/gis/planfile"
 	"pleach/model"
 	"pleach/model/analysis"
 	"pleach/model/picture"
@@ -27,8 +28,10 @@ type window struct {
 	look  *panel.Look
 	prefs fyne.Preferences
 
-	path     string // of the plan, "" before it is saved
-	origin   string // the folder of the files it was made of, "" for none
+	path     string         // of the plan, "" before it is saved
+	origin   string         // the folder of the files it was made of, "" for none
+	onDisk   planfile.Stamp // the plan's file as it was read or written last
+	other    bool           // another program has written the file since
 	ed       *editor.Editor
 	an       analyst
 	ways     wayfinder
@@ -323,6 +326,7 @@ func (w *window) adopt(p *model.Plan, path string) {
 		w.endPlacing() // its picture was for the plan before
 	}
 	w.path, w.origin = path, ""
+	w.onDisk, w.other = planfile.Stamp{}, false
 	w.an.reset()
 	w.ways.stop()
 	w.ways = wayfinder{}
@@ -642,6 +646,10 @@ func (w *window) hint() {
 		return
 	}
 	if w.ed.Tool() == editor.SelectTool {
+		if w.other {
+			w.say(w.otherWords())
+			return
+		}
 		if next := nextStep(w.ed.Settled()); next != "" {
 			w.say(next)
 			return
