@@ -298,7 +298,7 @@ func (w *window) tryPicture(path string) {
 func (w *window) askCRS(bm model.BaseMap) {
 	var d *dialog.CustomDialog
 	help := panel.NewPara(filepath.Base(bm.File)+" says where it lies but not in which coordinate reference system. Its supplier can tell; it looks like EPSG:2994.", panel.ColorSoft, "")
-	entry := widget.NewEntry()
+	entry := panel.NewOvertyped()
 	entry.SetPlaceHolder("EPSG:")
 	use := func() {
 		name, err := systemName(entry.Text)

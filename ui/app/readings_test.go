@@ -15,6 +15,16 @@ import (
 // typeBeside types into the field of the dialog on top whose label begins so.
 func typeBeside(t *testing.T, w *window, label, text string) {
 	t.Helper()
+	field := fieldBeside(t, w, label)
+	w.win.Canvas().Focus(field)
+	test.Type(field, text)
+	field.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	w.win.Canvas().Unfocus()
+}
+
+// fieldBeside is the field of the dialog on top whose label begins so.
+func fieldBeside(t *testing.T, w *window, label string) fyne.Focusable {
+	t.Helper()
 	var found *panel.Value
 	walk(w.win.Canvas().Overlays().Top(), func(o fyne.CanvasObject) {
 		c, ok := o.(*fyne.Container)
@@ -30,11 +40,7 @@ func typeBeside(t *testing.T, w *window, label, text string) {
 	if found == nil {
 		t.Fatalf("there is no field %q: %q", label, dialogText(w))
 	}
-	field := test.WidgetRenderer(found).Objects()[0].(*fyne.Container).Objects[0].(fyne.Focusable)
-	w.win.Canvas().Focus(field)
-	test.Type(field, text)
-	field.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	w.win.Canvas().Unfocus()
+	return test.WidgetRenderer(found).Objects()[0].(*fyne.Container).Objects[0].(fyne.Focusable)
 }
 
 // A level is written down from the menu; it appears among the levels read on site,
@@ -131,5 +137,36 @@ func TestTheFormForReadingsFitsALowWindow(t *testing.T) {
 	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(scroll)
 	if s := w.win.Canvas().Size(); at.Y < 0 || at.Y+scroll.Size().Height > s.Height-30 {
 		t.Errorf("the form goes from %v for %v in a window of %v", at, scroll.Size(), s)
+	}
+}
+
+// Escape closes a dialog also while one of its fields has the focus; what is being
+// typed in a form is put back first.
+func TestEscapeClosesADialogFromWithinAField(t *testing.T) {
+	escape := &fyne.KeyEvent{Name: fyne.KeyEscape}
+	w := open(t, demoCopy(t))
+	cv := w.win.Canvas()
+	w.askAccept(w.an.last.Findings[0])
+	if cv.Focused() == nil || !w.modal() {
+		t.Fatal("the dialog is not open, its first field has no focus")
+	}
+	test.Type(cv.Focused(), "it is meant")
+	cv.Focused().TypedKey(escape)
+	if w.modal() || cv.Focused() != nil {
+		t.Error("the question is still open")
+	}
+	w.ed.Select("S1")
+	w.readings()
+	field := fieldBeside(t, w, "Level read")
+	cv.Focus(field)
+	test.Type(field, "-6")
+	field.TypedKey(escape)
+	if !w.modal() {
+		t.Fatal("the first Escape closed the form beside a value half typed")
+	}
+	cv.Focus(field)
+	field.TypedKey(escape)
+	if w.modal() {
+		t.Error("the form is still open")
 	}
 }

@@ -46,7 +46,7 @@ func newAimBox(ed func() *editor.Editor, f *form) *aimBox {
 	b := &aimBox{ed: ed, form: f}
 	row := func(label string, l **Line) fyne.CanvasObject {
 		var o fyne.CanvasObject
-		o, *l = Figure(label, "")
+		o, *l = f.figure(label, "")
 		return o
 	}
 	b.near = NewPara("", ColorSoft, SizeNameSmall)
@@ -162,7 +162,7 @@ func (b *aimBox) show(r *analysis.Result, f *model.Feature) {
 		b.posture = nil
 		b.postures.RemoveAll()
 		for range a.Postures {
-			row, l := Figure("", "")
+			row, l := b.form.figure("", "")
 			b.posture = append(b.posture, l)
 			b.postures.Add(row)
 		}

@@ -66,7 +66,7 @@ func NewDetails(look *Look, ed func() *editor.Editor, result func() *analysis.Re
 	d.said = NewPara("", ColorSoft, SizeNameSmall)
 	d.box = VBox(0)
 	d.empty = NewPara("Nothing is selected. Click on the map or in a list.", ColorSoft, "")
-	d.links = newLinkBox(ed)
+	d.links = newLinkBox(ed, &d.form)
 	d.inside = VBox(8, d.empty, d.links.object)
 	d.scroll = container.NewVScroll(Inset(d.inside, 12, 2, 14, 12))
 	d.Object = container.NewBorder(nil, Inset(d.form.help, 12, 0, 12, 8), nil, nil, d.scroll)
@@ -144,6 +144,7 @@ func (d *Details) build(fs []*model.Feature) {
 		return
 	}
 	d.inside.Add(container.NewBorder(nil, nil, d.mark, nil, Inset(VBox(1, d.head, d.sub), 8, 0, 0, 0)))
+	d.flaws.Least, d.assumed.Least = 0, 0
 	d.inside.Add(d.flaws)
 	d.inside.Add(d.assumed)
 	kind := fs[0].Kind
@@ -239,10 +240,12 @@ func (d *Details) field(kind model.Kind, p model.Property, fs []*model.Feature) 
 
 // masked shows the masked spans, with a way to take them away.
 func (d *Details) masked(p model.Property) *field {
-	words := NewLine("", "", "").Right().Cut()
+	value := newShown("")
+	value.whole = d.form.whole
+	words := value.line
 	clear := NewRow(container.NewCenter(NewLine("clear", ColorSoft, SizeNameSmall)), func() { _ = d.set(p)(nil) })
 	clear.Pad = 4
-	row := container.New(&formRow{0.44}, NewLine(p.Label, ColorSoft, "").Cut(), container.NewBorder(nil, nil, nil, clear, Inset(words, 4, 4, 6, 4)))
+	row := container.New(&formRow{0.44}, NewLine(p.Label, ColorSoft, "").Cut(), container.NewBorder(nil, nil, nil, clear, value))
 	return &field{row, func(fs []*model.Feature) {
 		s, ok := fs[0].Value.(*model.Sensor)
 		if !ok || len(s.Masked) == 0 {
@@ -265,7 +268,7 @@ func (d *Details) coordinate(id string, axis int, name string) *field {
 	}
 	p := model.Property{Name: name, Label: name, Type: model.Number, Unit: "°", Min: -limit, Max: limit, Bounded: true, Required: true, Help: "WGS 84"}
 	v := NewValue("°")
-	v.Failed, v.Focused, v.Left = d.form.failed, d.form.focused(p), d.form.left
+	d.form.serve(v, p)
 	v.Commit = func(text string) error {
 		val, err := Typed(p, text)
 		if err != nil {
@@ -360,12 +363,7 @@ func (d *Details) showFlaws(fs []*model.Feature) {
 	if text != "" {
 		text += "\nUntil this is mended it is left out of the analysis."
 	}
-	d.flaws.SetText(text)
-	if text == "" {
-		d.flaws.Hide()
-	} else {
-		d.flaws.Show()
-	}
+	keepRoom(d.flaws, text, "That is mended.")
 }
 
 // showAssumed names what the program filled in on its own.
@@ -383,8 +381,20 @@ func (d *Details) showAssumed(fs []*model.Feature) {
 	if len(names) > 0 {
 		text = "Assumed until it is stated: " + strings.Join(names, ", ") + "."
 	}
-	d.assumed.SetText(text)
-	d.assumed.Hidden = text == ""
+	keepRoom(d.assumed, text, "Nothing is assumed any more.")
+}
+
+// keepRoom shows what is to be said of what is selected. Its room stays once it is
+// settled, or the fields below would move under the pointer.
+func keepRoom(p *Para, text, settled string) {
+	if text == "" && p.Least > 0 {
+		text = settled
+	}
+	p.SetText(text)
+	p.Hidden = text == ""
+	if text != "" {
+		p.Least = max(p.Least, len(p.broken()))
+	}
 }
 
 // fact is one thing the analysis says of what is selected.
@@ -414,7 +424,7 @@ func (d *Details) showFacts(fs []*model.Feature) {
 	if len(facts) > 0 {
 		d.facts.Add(Inset(NewLine("Analysis", ColorSoft, SizeNameSmall), 0, 6, 0, 2))
 		for _, f := range facts {
-			row, _ := Figure(f.label, f.value)
+			row, _ := d.form.figure(f.label, f.value)
 			d.facts.Add(row)
 		}
 	}

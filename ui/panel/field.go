@@ -29,6 +29,7 @@ type Value struct {
 	Focused func(in bool)
 	Failed  func(error)
 	Left    func()              // Escape put the value back
+	Whole   func(words string)  // told of a value that is cut off under the pointer, "" when the pointer leaves
 	Sheet   fyne.ThemeColorName // what it stands on; "" for a panel's ground
 	Narrow  bool                // no room is kept for a unit, as in a table
 
@@ -127,10 +128,15 @@ func (f *face) Tapped(*fyne.PointEvent) {
 		c.Focus(f.v.entry)
 	}
 }
-func (f *face) MouseIn(*desktop.MouseEvent)    { f.over = true; f.Refresh() }
+func (f *face) MouseIn(*desktop.MouseEvent)    { f.hover(true) }
 func (f *face) MouseMoved(*desktop.MouseEvent) {}
-func (f *face) MouseOut()                      { f.over = false; f.Refresh() }
-func (f *face) Cursor() desktop.Cursor         { return desktop.TextCursor }
+func (f *face) MouseOut()                      { f.hover(false) }
+func (f *face) hover(in bool) {
+	f.over = in
+	f.Refresh()
+	tellWhole(f.v.Whole, f.text, in)
+}
+func (f *face) Cursor() desktop.Cursor { return desktop.TextCursor }
 
 func (f *face) CreateRenderer() fyne.WidgetRenderer { r := &faceRenderer{f}; r.colours(); return r }
 
@@ -246,8 +252,12 @@ func (e *entry) TypedKey(ev *fyne.KeyEvent) {
 			e.leave()
 		}
 	case fyne.KeyEscape:
+		as := strings.TrimSpace(e.Text) == e.v.typed()
 		e.editing = false
 		e.SetText(e.v.typed())
+		if as && giveUp(e, ev) {
+			return
+		}
 		e.leave()
 		if e.v.Left != nil {
 			e.v.Left()
@@ -274,8 +284,9 @@ type Pick struct {
 	Commit  func(value any) error
 	Failed  func(error)
 	Focused func(in bool)
-	Open    func() // in place of the list of options
-	Wrap    bool   // what is shown is broken into lines, left-aligned
+	Whole   func(words string) // as that of a Value
+	Open    func()             // in place of the list of options
+	Wrap    bool               // what is shown is broken into lines, left-aligned
 
 	text    string
 	soft    bool
@@ -365,13 +376,19 @@ func (p *Pick) take(o Option) {
 }
 
 // MouseIn is part of desktop.Hoverable.
-func (p *Pick) MouseIn(*desktop.MouseEvent) { p.over = true; p.Refresh() }
+func (p *Pick) MouseIn(*desktop.MouseEvent) { p.hover(true) }
+
+func (p *Pick) hover(in bool) {
+	p.over = in
+	p.Refresh()
+	tellWhole(p.Whole, p.line, in)
+}
 
 // MouseMoved is part of desktop.Hoverable.
 func (p *Pick) MouseMoved(*desktop.MouseEvent) {}
 
 // MouseOut is part of desktop.Hoverable.
-func (p *Pick) MouseOut() { p.over = false; p.Refresh() }
+func (p *Pick) MouseOut() { p.hover(false) }
 
 // Cursor is part of desktop.Cursorable.
 func (p *Pick) Cursor() desktop.Cursor { return desktop.PointerCursor }
@@ -399,8 +416,11 @@ func (p *Pick) TypedRune(r rune) {
 
 // TypedKey is part of fyne.Focusable.
 func (p *Pick) TypedKey(ev *fyne.KeyEvent) {
-	if ev.Name == fyne.KeyReturn || ev.Name == fyne.KeyEnter {
+	switch ev.Name {
+	case fyne.KeyReturn, fyne.KeyEnter:
 		p.choose()
+	case fyne.KeyEscape:
+		giveUp(p, ev)
 	}
 }
 
@@ -428,7 +448,7 @@ func (r *pickRenderer) Layout(s fyne.Size) {
 	p.under.Position1, p.under.Position2 = fyne.NewPos(0, s.Height-1), fyne.NewPos(s.Width, s.Height-1)
 	h := p.line.MinSize().Height
 	p.line.Move(fyne.NewPos(4, (s.Height-h)/2))
-	p.line.Resize(fyne.NewSize(s.Width-22, h)) // as the text of a Value
+	p.line.Resize(fyne.NewSize(s.Width-valueRight-4, h))
 	p.para.Move(fyne.NewPos(4, 3))
 	p.para.Resize(fyne.NewSize(s.Width-22, s.Height-3))
 	h = p.sign.MinSize().Height
@@ -480,10 +500,59 @@ func FormRow(label string, value fyne.CanvasObject) fyne.CanvasObject {
 	return container.New(&formRow{0.44}, NewPara(label, ColorSoft, ""), value)
 }
 
-// Figure is a label and something that is only shown.
-func Figure(label, value string) (fyne.CanvasObject, *Line) {
-	l := NewLine(value, "", "").Right().Cut()
-	return FormRow(label, Inset(l, 4, 4, 6, 4)), l
+// valueRight is what lies right of the text of a value that has no unit: the sign of a
+// Pick has its place there.
+const valueRight = 18
+
+// onlyShown is a value that is only shown; its text lies as that of a Value.
+type onlyShown struct {
+	widget.BaseWidget
+	line  *Line
+	whole func(words string) // as that of a Value
+}
+
+func newShown(text string) *onlyShown {
+	s := &onlyShown{line: NewLine(text, "", "").Right().Cut()}
+	s.ExtendBaseWidget(s)
+	return s
+}
+
+// Text returns the text.
+func (s *onlyShown) Text() string { return s.line.text }
+
+// CreateRenderer is part of fyne.Widget.
+func (s *onlyShown) CreateRenderer() fyne.WidgetRenderer {
+	return widget.NewSimpleRenderer(container.New(&textPlace{}, s.line))
+}
+
+// MouseIn is part of desktop.Hoverable.
+func (s *onlyShown) MouseIn(*desktop.MouseEvent) { tellWhole(s.whole, s.line, true) }
+
+// MouseMoved is part of desktop.Hoverable.
+func (s *onlyShown) MouseMoved(*desktop.MouseEvent) {}
+
+// MouseOut is part of desktop.Hoverable.
+func (s *onlyShown) MouseOut() { tellWhole(s.whole, s.line, false) }
+
+// textPlace lays a line where a Value has its text.
+type textPlace struct{}
+
+func (*textPlace) Layout(os []fyne.CanvasObject, s fyne.Size) {
+	h := os[0].MinSize().Height
+	os[0].Move(fyne.NewPos(4, (s.Height-h)/2))
+	os[0].Resize(fyne.NewSize(s.Width-valueRight-4, h))
+}
+func (*textPlace) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(60, rowHeight()) }
+
+// tellWhole tells a line that is cut off, while the pointer is over it.
+func tellWhole(tell func(words string), l *Line, in bool) {
+	switch {
+	case tell == nil:
+	case !in:
+		tell("")
+	case l.IsCut():
+		tell(l.text)
+	}
 }
 
 // ParseNumber reads what a person types: a comma is as good as a point.

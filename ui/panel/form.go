@@ -16,6 +16,8 @@ import (
 type form struct {
 	help    *Para // what the focused field takes, or why something was refused
 	refused bool  // it is the latter
+
+	over, before string // a value that is told whole, and what was said before it
 }
 
 // field is a row of a form that can show another value.
@@ -37,6 +39,39 @@ func (f *form) focused(p model.Property) func(bool) {
 func (f *form) failed(err error) {
 	f.help.Color, f.help.Bold, f.refused = "", true, true
 	f.help.SetText(Sentence(err.Error()))
+}
+
+// serve has a field report to the help line: what it takes, why something was
+// refused, and the whole of a value there is no room for.
+func (f *form) serve(o fyne.CanvasObject, p model.Property) {
+	switch o := o.(type) {
+	case *Value:
+		o.Failed, o.Focused, o.Left, o.Whole = f.failed, f.focused(p), f.left, f.whole
+	case *Pick:
+		o.Failed, o.Focused, o.Whole = f.failed, f.focused(p), f.whole
+	}
+}
+
+// figure is a row of something that is only shown.
+func (f *form) figure(label, value string) (fyne.CanvasObject, *Line) {
+	s := newShown(value)
+	s.whole = f.whole
+	return FormRow(label, s), s.line
+}
+
+// whole shows the whole of a value that is cut off while the pointer is over it; ""
+// puts back what was said before. A refusal stays.
+func (f *form) whole(words string) {
+	switch {
+	case f.refused:
+	case words != "":
+		f.before = f.help.Text()
+		f.over = words
+		f.help.SetText(words)
+	case f.over != "" && f.help.Text() == f.over:
+		f.help.SetText(f.before)
+		f.over = ""
+	}
 }
 
 // left takes a refusal away once it is about nothing any more: the value was put
@@ -88,7 +123,7 @@ func (f *form) property(p model.Property, set func(any) error) *field {
 		f.left()
 		return set(val)
 	}
-	v.Failed, v.Focused, v.Left = f.failed, f.focused(p), f.left
+	f.serve(v, p)
 	return &field{FormRow(p.Label, v), func(fs []*model.Feature) {
 		text, soft := common(fs, p)
 		v.Set(text, soft)
@@ -97,7 +132,7 @@ func (f *form) property(p model.Property, set func(any) error) *field {
 
 func (f *form) pick(p model.Property, pick *Pick, set func(any) error) *field {
 	pick.Commit = set
-	pick.Failed, pick.Focused = f.failed, f.focused(p)
+	f.serve(pick, p)
 	return &field{FormRow(p.Label, pick), func(fs []*model.Feature) {
 		text, soft := common(fs, p)
 		var v any = text

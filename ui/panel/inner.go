@@ -81,7 +81,7 @@ func (n *inner) row(p model.Property, path string, shown func() (text string, so
 			}
 			return n.set(p.Label, path, v)
 		}
-		pick.Failed, pick.Focused = n.form.failed, n.form.focused(p)
+		n.form.serve(pick, p)
 		n.shows = append(n.shows, func() {
 			text, soft := shown()
 			pick.Set(nil, text, soft)
@@ -102,7 +102,7 @@ func (n *inner) value(p model.Property, path string, typed func(string) (any, er
 		}
 		return n.set(p.Label, path, val)
 	}
-	v.Failed, v.Focused, v.Left = n.form.failed, n.form.focused(p), n.form.left
+	n.form.serve(v, p)
 	n.shows = append(n.shows, func() { v.Set(shown()) })
 	return v
 }

@@ -24,10 +24,13 @@ const mostLinks = 12
 type linkBox struct {
 	object *fyne.Container
 	ed     func() *editor.Editor
+	form   *form
 	key    string
 }
 
-func newLinkBox(ed func() *editor.Editor) *linkBox { return &linkBox{object: VBox(0), ed: ed} }
+func newLinkBox(ed func() *editor.Editor, f *form) *linkBox {
+	return &linkBox{object: VBox(0), ed: ed, form: f}
+}
 
 // isDevice reports whether a feature has an antenna.
 func isDevice(f *model.Feature) bool {
@@ -67,7 +70,7 @@ func (b *linkBox) show(r *analysis.Result, fs []*model.Feature) bool {
 		for i, l := range ls {
 			if i == mostLinks {
 				key += fmt.Sprint("more ", len(ls))
-				rows = append(rows, Inset(NewPara(fmt.Sprintf("And %d more: a click on a link on the map chooses it.", len(ls)-i), ColorSoft, SizeNameSmall), 0, 4, 0, 0))
+				rows = append(rows, Inset(NewPara(fmt.Sprintf("And %d more: View, \"Links that are not in use\" draws them all; a click on one chooses it.", len(ls)-i), ColorSoft, SizeNameSmall), 0, 4, 0, 0))
 				break
 			}
 			other := l.From
@@ -92,7 +95,7 @@ func (b *linkBox) show(r *analysis.Result, fs []*model.Feature) bool {
 			}
 			for _, f := range linkFacts(l) {
 				key += fmt.Sprintln(f)
-				row, _ := Figure(f.label, f.value)
+				row, _ := b.form.figure(f.label, f.value)
 				rows = append(rows, row)
 			}
 		}

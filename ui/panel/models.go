@@ -39,6 +39,7 @@ func NewModels(ed func() *editor.Editor) *Models {
 	m := &Models{ed: ed, about: NewPara("", ColorSoft, SizeNameSmall), warn: NewPara("", "", SizeNameSmall), do: VBox(0), rows: VBox(0), lobes: VBox(0), key: "\x00"}
 	m.form.help = NewPara("", ColorSoft, SizeNameSmall)
 	m.pick = NewPick()
+	m.pick.Whole = m.form.whole
 	m.pick.Focused = m.form.focused(model.Property{Label: "Sensor model", Help: "built-in ones are shown and copied; those of the plan's own are edited"})
 	m.pick.Commit = func(v any) error { m.Show(v.(string)); return nil }
 	m.warn.Bold = true
@@ -239,7 +240,7 @@ func (m *Models) build(x model.SensorModel, own bool) {
 			m.form.left()
 			return nil
 		}
-		v.Failed, v.Focused, v.Left = m.form.failed, m.form.focused(p), m.form.left
+		m.form.serve(v, p)
 		m.n.shows = append(m.n.shows, func() { v.Set(m.id, false) })
 		m.rows.Add(FormRow(p.Label, v))
 	}
@@ -292,7 +293,7 @@ func (m *Models) build(x model.SensorModel, own bool) {
 
 // shownRow is a row for something that is only shown.
 func shownRow(n *inner, p model.Property, says func() (string, bool)) fyne.CanvasObject {
-	row, l := Figure(p.Label, "")
+	row, l := n.form.figure(p.Label, "")
 	n.shows = append(n.shows, func() {
 		text, soft := says()
 		if _, err := ParseNumber(text); err == nil && p.Unit != "" {
@@ -348,7 +349,7 @@ func (m *Models) lobeTable(count int, own bool) fyne.CanvasObject {
 				}
 				return m.n.do(fmt.Sprintf("set %s of lobe %d of %s", lowerFirst(p.Label), i+1, m.id), m.n.edit(fmt.Sprintf("lobes.%d.%s", i, p.Name), val))
 			}
-			v.Failed, v.Focused, v.Left = m.form.failed, m.form.focused(help), m.form.left
+			m.form.serve(v, help)
 			m.cells = append(m.cells, func(x model.Lobe) { v.Set(says(x), false) })
 			row.Add(v)
 		}

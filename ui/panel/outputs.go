@@ -99,7 +99,7 @@ func (t *outputTable) row(i int) fyne.CanvasObject {
 				}
 				return set(v)
 			}
-			pick.Failed, pick.Focused = form.failed, form.focused(p)
+			form.serve(pick, p)
 			t.shows = append(t.shows, func(os []model.Output) { v := of(os); pick.Set(v, v, v == "") })
 			row.Add(pick)
 			continue
@@ -114,7 +114,7 @@ func (t *outputTable) row(i int) fyne.CanvasObject {
 			}
 			return set(nil)
 		}
-		v.Failed, v.Focused, v.Left = form.failed, form.focused(p), form.left
+		form.serve(v, p)
 		t.shows = append(t.shows, func(os []model.Output) { s := of(os); v.Set(s, s == "") })
 		row.Add(v)
 	}

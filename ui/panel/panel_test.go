@@ -240,6 +240,66 @@ func TestDetailsSayWhatTheAnalysisFound(t *testing.T) {
 	}
 }
 
+// Where a height is stated that was assumed, the line about it changes but its room
+// stays: the fields stand still.
+func TestTheFieldsOfDetailsStandStillWhenAnAssumptionGoes(t *testing.T) {
+	e, ed, result := site(t)
+	d := NewDetails(&Look{}, ed, result)
+	test.NewTempWindow(t, d.Object).Resize(fyne.NewSize(340, 700))
+	e.Select("H1")
+	d.Update()
+	before := d.box.Position()
+	if err := e.Do(model.Set{ID: "H1", Values: []model.Value{{Property: "height_m", Value: 7}}}); err != nil {
+		t.Fatal(err)
+	}
+	d.Update()
+	if d.assumed.Text() != "Nothing is assumed any more." || d.box.Position() != before {
+		t.Errorf("it says %q, the fields are at %v instead of %v", d.assumed.Text(), d.box.Position(), before)
+	}
+	e.Select("S1")
+	d.Update()
+	e.Select("H1")
+	d.Update()
+	if d.assumed.Visible() {
+		t.Errorf("selected anew it says %q", d.assumed.Text())
+	}
+}
+
+// What is only shown stands where the values stand that can be typed, and what there is
+// no room for is told whole under the pointer.
+func TestAValueThereIsNoRoomForIsToldWhole(t *testing.T) {
+	f := form{help: NewPara("", "", "")}
+	long := "a name that is a good deal longer than the room a field has for it"
+	v, p := NewValue(""), NewPick()
+	f.serve(v, model.Property{Label: "Name"})
+	f.serve(p, model.Property{Label: "Model"})
+	v.Set(long, false)
+	p.Set(nil, long, false)
+	row, line := f.figure("Fixed to", long)
+	test.NewTempApp(t).Settings().SetTheme(&Look{})
+	test.NewTempWindow(t, VBox(0, FormRow("Name", v), FormRow("Model", p), row)).Resize(fyne.NewSize(300, 120))
+	only := row.(*fyne.Container).Objects[1].(*onlyShown)
+	edge := func(l *Line) fyne.Position { return l.Position().Add(fyne.NewPos(l.Size().Width, 0)) }
+	if edge(line) != edge(v.face.text) || edge(line) != edge(p.line) {
+		t.Errorf("the texts end at %v, %v and %v", edge(line), edge(v.face.text), edge(p.line))
+	}
+	for name, o := range map[string]desktop.Hoverable{"typed": v.face, "picked": p, "shown": only} {
+		f.help.SetText("before")
+		o.MouseIn(nil)
+		if f.help.Text() != long {
+			t.Errorf("over what is %s: %q", name, f.help.Text())
+		}
+		o.MouseOut()
+		if f.help.Text() != "before" {
+			t.Errorf("after what is %s: %q", name, f.help.Text())
+		}
+	}
+	v.Set("short", false)
+	if v.face.MouseIn(nil); f.help.Text() != "before" {
+		t.Errorf("over a value that is all there: %q", f.help.Text())
+	}
+}
+
 func TestAFlawedFeatureIsListedFirstAndSaysWhatIsWrong(t *testing.T) {
 	e, ed, result := site(t)
 	if err := e.Do(model.Set{ID: "S2", Values: []model.Value{{Property: "tilt_deg", Value: 95}}}); err != nil {

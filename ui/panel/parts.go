@@ -57,6 +57,9 @@ func (l *Line) SetText(s string) {
 // Text returns the text.
 func (l *Line) Text() string { return l.text }
 
+// IsCut reports whether there is no room for the whole text.
+func (l *Line) IsCut() bool { return l.t != nil && l.t.Text != drawing.TrueMinus(l.text) }
+
 // CreateRenderer is part of fyne.Widget.
 func (l *Line) CreateRenderer() fyne.WidgetRenderer {
 	l.t = canvas.NewText("", nil)

@@ -152,7 +152,7 @@ func newRulesForm(ed func() *editor.Editor, f *form) *rulesForm {
 	r.n = inner{form: f, ed: ed, who: func() string { return "the radio rules" }, edit: inSettings(func() string { return rulesPath })}
 	help := model.Property{Label: "Radio rules", Help: "what devices are held against: power, time on the air, bandwidth"}
 	r.pick = NewPick()
-	r.pick.Failed, r.pick.Focused = f.failed, f.focused(help)
+	f.serve(r.pick, help)
 	r.pick.Commit = func(v any) error {
 		switch v {
 		case ownRules:
@@ -413,7 +413,7 @@ func (r *rulesForm) band(i int, own bool) fyne.CanvasObject {
 			if p.Unit != "" {
 				text += " " + p.Unit
 			}
-			row, _ := Figure(p.Label, text)
+			row, _ := r.n.form.figure(p.Label, text)
 			box.Add(row)
 			continue
 		}

@@ -175,7 +175,7 @@ func newTermTable(n *inner, of func() radioOf) *termTable {
 	t.more = NewPick(os...)
 	t.more.Set(nil, "choose", true)
 	t.more.Commit = func(v any) error { return t.add(v.(radio.Term)) }
-	t.more.Failed, t.more.Focused = n.form.failed, n.form.focused(help)
+	n.form.serve(t.more, help)
 	t.own = NewValue("")
 	what := model.TermProperties[0]
 	what.Required = false
@@ -185,7 +185,7 @@ func newTermTable(n *inner, of func() radioOf) *termTable {
 		}
 		return t.add(radio.Term{Name: text})
 	}
-	t.own.Failed, t.own.Focused, t.own.Left = n.form.failed, n.form.focused(what), n.form.left
+	n.form.serve(t.own, what)
 	t.object = VBox(0, Inset(NewLine("Installation terms", ColorSoft, "").Cut(), 0, 6, 0, 0), t.rows, t.said,
 		FormRow("Another term", t.more), FormRow("In own words", t.own))
 	n.shows = append(n.shows, t.show)
@@ -290,7 +290,7 @@ func (t *termTable) row(i, about int) fyne.CanvasObject {
 		}
 		return t.change(i, "db", v)
 	}
-	loss.Failed, loss.Focused, loss.Left = t.n.form.failed, t.n.form.focused(db), t.n.form.left
+	t.n.form.serve(loss, db)
 	if about < 0 {
 		words := NewValue("")
 		words.face.text.Align = fyne.TextAlignLeading // as those above and below
@@ -301,7 +301,7 @@ func (t *termTable) row(i, about int) fyne.CanvasObject {
 			return t.change(i, "what", text)
 		}
 		what.Help += "; empty takes it away"
-		words.Failed, words.Focused, words.Left = t.n.form.failed, t.n.form.focused(what), t.n.form.left
+		t.n.form.serve(words, what)
 		t.shows = append(t.shows, func(x model.InstallationTerm, _ int) {
 			words.Set(x.What, false)
 			loss.Set(number(x.DB), false)
@@ -322,7 +322,7 @@ func (t *termTable) row(i, about int) fyne.CanvasObject {
 		}
 		return t.add(v.(radio.Term))
 	}
-	pick.Failed, pick.Focused = t.n.form.failed, t.n.form.focused(what)
+	t.n.form.serve(pick, what)
 	t.shows = append(t.shows, func(x model.InstallationTerm, _ int) {
 		pick.Set("", Capital(x.What), false)
 		loss.Set(number(x.DB), false)

@@ -98,7 +98,7 @@ func (r *Records) row(l model.ListInfo, n int, q model.Property, label string) f
 		}
 		return r.ed().Do(model.SetEntry{List: l.Path, Index: n, Property: q.Name, Value: val})
 	}
-	v.Failed, v.Focused, v.Left = r.form.failed, r.form.focused(q), r.form.left
+	r.form.serve(v, q)
 	r.shows = append(r.shows, func(p *model.Plan) {
 		text, ok := p.Entry(l.Path, n, q.Name)
 		v.Set(text, !ok)

@@ -69,7 +69,8 @@ func (s *Settings) row(st model.Setting) fyne.CanvasObject {
 			os = append(os, Option{c, c})
 		}
 		pick := NewPick(os...)
-		pick.Commit, pick.Failed, pick.Focused = set, s.form.failed, s.form.focused(st.Property)
+		pick.Commit = set
+		s.form.serve(pick, st.Property)
 		s.shows = append(s.shows, func(p *model.Plan) {
 			t, soft := shownSetting(p, st)
 			pick.Set(t, t, soft)
@@ -85,7 +86,7 @@ func (s *Settings) row(st model.Setting) fyne.CanvasObject {
 		s.form.left()
 		return set(val)
 	}
-	v.Failed, v.Focused, v.Left = s.form.failed, s.form.focused(st.Property), s.form.left
+	s.form.serve(v, st.Property)
 	s.shows = append(s.shows, func(p *model.Plan) { v.Set(shownSetting(p, st)) })
 	return FormRow(st.Label, v)
 }

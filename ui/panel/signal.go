@@ -123,7 +123,7 @@ func NewSignal(ed func() *editor.Editor, result func() *analysis.Result) *Signal
 			s.reckon()
 			return nil
 		}
-		v.Failed, v.Focused, v.Left = s.form.failed, s.form.focused(p), s.form.left
+		s.form.serve(v, p)
 		s.rows = append(s.rows, signalField{p, v})
 		box.Add(FormRow(p.Label, v))
 	}
