@@ -97,8 +97,10 @@ func Compose(in Input) *List {
 		c.ways()
 	}
 	c.devices()
-	c.proposed()
 	c.flawed()
+	c.posts()
+	c.readings()
+	c.proposed()
 	c.list.Arrange()
 	return c.list
 }
@@ -108,6 +110,8 @@ type composer struct {
 	list     *List
 	selected map[string]bool
 	live     map[string]bool
+	// Devices and their names, until it is known which share a post.
+	marks, names []Item
 }
 
 func (c *composer) state(id string) (s State) {
@@ -613,9 +617,11 @@ func (c *composer) devices() {
 			name.Prefer, name.Bearing, name.Priority = Outward, math.Mod(it.Bearing+180, 360), sensorPriority
 		}
 		name.At = it.At
-		c.list.Add(it)
-		c.label(name)
+		c.marks, c.names = append(c.marks, it), append(c.names, name)
 	}
+}
+
+func (c *composer) readings() {
 	for _, f := range c.in.Scene.Plan.Of(model.KindReading) {
 		if p, ok := c.in.Scene.Shape(f.ID).(orb.Point); ok {
 			c.list.Add(Item{Layer: DeviceLayer, Kind: MarkKind, Meaning: Reading, ID: f.ID, At: p, State: c.state(f.ID)})
@@ -640,8 +646,8 @@ func (c *composer) flawed() {
 			if b, ok := f.Number("bearing_deg"); ok && !math.IsInf(b, 0) {
 				it.Bearing = math.Mod(b, 360)
 			}
-			c.list.Add(it)
-			c.label(Item{Meaning: DeviceName, ID: f.ID, Text: f.Title(), Short: f.ID, At: pt, Priority: sensorPriority, Must: true})
+			c.marks = append(c.marks, it)
+			c.names = append(c.names, Item{Meaning: DeviceName, ID: f.ID, Text: f.Title(), Short: f.ID, At: pt, Priority: sensorPriority, Must: true})
 			continue
 		}
 		c.feature(f, g, s)

@@ -29,7 +29,7 @@ type Hit struct {
 // Labels are found by Placement.Hit.
 func (l *List) Hit(at orb.Point, tol, metresPerUnit float64) []Hit {
 	l.once.Do(func() { l.index = newIndex(l.Items) })
-	reach := tol + maxMark/2*metresPerUnit
+	reach := tol + maxMark*(0.5+l.index.aside)*metresPerUnit
 	type scored struct {
 		Hit
 		class int
@@ -44,11 +44,12 @@ func (l *List) Hit(at orb.Point, tol, metresPerUnit float64) []Hit {
 		h := Hit{Item: i, Meaning: it.Meaning, ID: it.ID, Part: it.Part, Index: it.Index}
 		switch it.Kind {
 		case MarkKind:
-			half := screenTheme.Style(it.Meaning).Size / 2 * metresPerUnit * shrink(metresPerUnit)
+			size := screenTheme.Style(it.Meaning).Size * metresPerUnit * shrink(metresPerUnit)
+			half := size / 2
 			if it.Meaning == Gate {
 				half = math.Max(half, it.Length/2)
 			}
-			d := math.Hypot(at[0]-it.At[0], at[1]-it.At[1])
+			d := math.Hypot(at[0]-it.At[0]-it.Aside[0]*size, at[1]-it.At[1]-it.Aside[1]*size)
 			h.Distance = math.Max(0, d-half)
 			if h.Distance <= tol {
 				class := hitMark
@@ -149,6 +150,7 @@ type index struct {
 	item  []int       // of the leaves
 	first []int       // of the inner nodes: first child
 	count []int
+	aside float64 // how far a mark stands beside its place at most, sizes of marks
 }
 
 const fan = 8
@@ -159,6 +161,7 @@ func newIndex(items []Item) *index {
 	for i := range items {
 		if items[i].ID != "" && items[i].Kind != LabelKind {
 			order = append(order, i)
+			x.aside = math.Max(x.aside, math.Hypot(items[i].Aside[0], items[i].Aside[1]))
 		}
 	}
 	if len(order) == 0 {

@@ -59,7 +59,7 @@ func (t *Theme) LabelSize(m Meaning, text string) (width, height float64) {
 // raster of what is taken. Its cells lie fixed on the ground, so that panning
 // by whole pixels does not make labels jump.
 func PlaceLabels(list *List, view View, theme *Theme, keep ...orb.Bound) *Placement {
-	p := &placer{list: list, view: view, theme: theme, marks: map[orb.Point]float64{}}
+	p := &placer{list: list, view: view, theme: theme, marks: map[orb.Point]float64{}, aside: map[[2]orb.Point]orb.Point{}}
 	p.cell, p.ringStep = 2, 13
 	if theme.Medium.Paper {
 		p.cell, p.ringStep = 0.5, 4
@@ -88,7 +88,8 @@ type placer struct {
 	list     *List
 	view     View
 	theme    *Theme
-	marks    map[orb.Point]float64 // half the size of the mark at a place, units
+	marks    map[orb.Point]float64      // half the size of the mark at a place, units
+	aside    map[[2]orb.Point]orb.Point // where marks stand that are drawn beside a place, units
 	cell     float64
 	ringStep float64
 	x0, y0   float64 // unit coordinates of the raster's corner
@@ -216,7 +217,11 @@ func (p *placer) obstacles() {
 			around := func(u orb.Point, w float64) {
 				p.take(orb.Bound{Min: orb.Point{u[0] - w, u[1] - w}, Max: orb.Point{u[0] + w, u[1] + w}})
 			}
-			u := p.view.ToUnit(it.At)
+			u := shownAt(p.view, it.At, it.Aside, size)
+			if it.Aside != (orb.Point{}) {
+				p.aside[[2]orb.Point{it.At, it.Aside}] = u
+				p.soften([]orb.Point{p.view.ToUnit(it.At), u}, 12)
+			}
 			if it.Meaning == Gate {
 				// Its two strokes; between them a number may stand.
 				sin, cos := math.Sincos(it.Bearing * math.Pi / 180)
@@ -285,6 +290,9 @@ func (p *placer) wanted() []wantedLabel {
 			w.at = p.view.ToUnit(it.At)
 			if !p.inView(w.at) {
 				continue
+			}
+			if u, ok := p.aside[[2]orb.Point{it.At, it.Aside}]; ok {
+				w.at = u
 			}
 			w.clear = p.marks[it.At] + p.theme.Style(it.Meaning).Loose
 			if it.Length > 0 {

@@ -58,10 +58,11 @@ type Item struct {
 	Area    orb.MultiPolygon
 	Line    orb.LineString // closed when first and last point are the same
 	At      orb.Point
-	Bearing float64 // degrees clockwise from grid north: a mark's front, a gate's line
-	Inside  Side    // of Line
-	Length  float64 // metres: the width of a gate; the chainage of the first point of a ChainageTick line
-	Margin  float64 // LinkHeld, LinkThin, LinkFails: dB above what is required, negative where it fails
+	Aside   orb.Point // of a mark and its label: how far beside At it is drawn, east and north, in sizes of the mark
+	Bearing float64   // degrees clockwise from grid north: a mark's front, a gate's line
+	Inside  Side      // of Line
+	Length  float64   // metres: the width of a gate; the chainage of the first point of a ChainageTick line
+	Margin  float64   // LinkHeld, LinkThin, LinkFails: dB above what is required, negative where it fails
 
 	// A label.
 	Text     string

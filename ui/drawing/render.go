@@ -76,7 +76,11 @@ func (r *renderer) item(it *Item) {
 		r.line(it, st)
 	case MarkKind:
 		size := markSize(st, r.view, r.theme)
-		r.drawMark(st.Symbol, r.view.ToUnit(it.At), size, it.Bearing, st, it.State, gateHalf(it, size, r.view))
+		u := shownAt(r.view, it.At, it.Aside, size)
+		if it.Aside != (orb.Point{}) {
+			r.tie(r.view.ToUnit(it.At), u, it.State)
+		}
+		r.drawMark(st.Symbol, u, size, it.Bearing, st, it.State, gateHalf(it, size, r.view))
 	}
 }
 

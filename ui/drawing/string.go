@@ -64,6 +64,9 @@ func (it Item) String() string {
 		}
 	case MarkKind:
 		fmt.Fprintf(&b, "  mark %s bearing %s", pointText(it.At), num(it.Bearing))
+		if it.Aside != (orb.Point{}) {
+			fmt.Fprintf(&b, " aside %s", pointText(it.Aside))
+		}
 		if it.Length != 0 {
 			fmt.Fprintf(&b, " length %s", num(it.Length))
 		}

@@ -64,7 +64,7 @@ func (s *sheet) changed(view drawing.View, list *drawing.List, labels *drawing.P
 	at := map[string]orb.Point{}
 	for i := range list.Items {
 		if it := &list.Items[i]; it.Layer == drawing.DeviceLayer && it.Kind == drawing.MarkKind && it.ID != "" {
-			at[it.ID] = it.At
+			at[it.ID] = view.ToGrid(s.theme.Shown(it, view))
 		}
 	}
 	seen := map[string]bool{}
@@ -436,7 +436,7 @@ func (s *sheet) revised(list *drawing.List, view drawing.View, labels *drawing.P
 	r.taken = slices.Clone(r.labels)
 	for i := range list.Items {
 		if it := &list.Items[i]; it.Kind == drawing.MarkKind {
-			u := view.ToUnit(it.At)
+			u := s.theme.Shown(it, view)
 			r.taken = append(r.taken, orb.Bound{Min: u, Max: u}.Pad(1.8))
 		}
 	}
