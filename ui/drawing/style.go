@@ -144,8 +144,10 @@ func NewTheme(m Medium) *Theme {
 		t.styles[st.Meaning] = st
 	}
 
-	// The site.
-	row(Style{Meaning: Neighbour, Fill: fade(inkC, 0.07), Pen: Pen{Width: w(1, 0.18), Colour: fade(pale, 0.9), Dash: dash(1, 0.25, 2, 3)},
+	// The site. Neighbour's land and foliage have an edge that stands off a picture,
+	// and a hatch so sparse that the picture shows.
+	row(Style{Meaning: Neighbour, Fill: fade(inkC, 0.07), Hatch: Hatch{Spacing: pick(20, 5), Width: pick(1.1, 0.22), Falling: true, Colour: fade(soft, 0.75)},
+		Casing: Pen{Width: w(4.4, 0.95), Colour: casing}, Pen: Pen{Width: w(1.7, 0.36), Colour: soft, Dash: dash(1, 0.25, 2.5, 3)},
 		Legend: "Neighbour's land"})
 	row(Style{Meaning: Premises, Casing: Pen{Width: w(3, 0.6), Colour: fade(t.Paper, 0.5)},
 		Pen:    Pen{Width: w(1.1, 0.25), Colour: soft, Dash: dash(1, 0.25, 14, 4, 2, 4, 2, 4)},
@@ -157,7 +159,8 @@ func NewTheme(m Medium) *Theme {
 	row(Style{Meaning: Footpath, Fill: fade(color.NRGBA{0x8A, 0x88, 0x80, 0xFF}, 0.30),
 		Pen: Pen{Width: w(1, 0.18), Colour: soft, Dash: dash(1, 0.25, 3, 2)}, Legend: "Public footpath"})
 	row(Style{Meaning: FootpathPrivate, Pen: Pen{Width: w(1, 0.18), Colour: pale, Dash: dash(1, 0.25, 1.5, 3)}, Legend: "Private footpath"})
-	row(Style{Meaning: Foliage, Fill: fade(veg, 0.14), Pen: Pen{Width: w(1, 0.18), Colour: fade(veg, 0.85), Dash: dash(1, 0.25, 4, 2, 1, 2)},
+	row(Style{Meaning: Foliage, Fill: fade(veg, 0.2), Hatch: Hatch{Spacing: pick(14, 3.5), Width: pick(1, 0.2), Colour: fade(veg, 0.75)},
+		Casing: Pen{Width: w(4, 0.85), Colour: casing}, Pen: Pen{Width: w(1.5, 0.32), Colour: veg, Dash: dash(1, 0.25, 5, 2, 1, 2)},
 		Legend: "Foliage"})
 	row(Style{Meaning: Asset, Fill: fade(inkC, 0.05), Pen: Pen{Width: w(1.2, 0.25), Colour: inkC, Dash: dash(1, 0.25, 1.5, 2.5)},
 		Symbol: AssetMark, Size: s(12, 3), Ink: inkC, Body: t.Paper, Legend: "To be protected"})

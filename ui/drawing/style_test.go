@@ -129,3 +129,21 @@ func TestThinnerMarginsAreHeavierAndStandOffThePaper(t *testing.T) {
 		}
 	}
 }
+
+// Over a picture of any tone an edge shows only where the paper's colour runs beside
+// it; a hatch shows and yet leaves the picture to be seen where its lines take less
+// than a tenth of the ground and what is filled between them a quarter.
+func TestNeighboursLandAndFoliageShowOverAPictureWithoutHidingIt(t *testing.T) {
+	for name, medium := range media {
+		th := NewTheme(medium)
+		for _, m := range []Meaning{Neighbour, Foliage} {
+			st := th.Style(m)
+			if st.Casing.Width <= st.Pen.Width || contrast(st.Casing.Colour, st.Pen.Colour) < 3 {
+				t.Errorf("%s: the edge of %v does not stand off", name, m)
+			}
+			if share := st.Hatch.Width / st.Hatch.Spacing; !(share > 0.02 && share < 0.1) || st.Hatch.Colour.A < 150 || st.Fill.A > 64 {
+				t.Errorf("%s: %v has the hatch %+v over %v", name, m, st.Hatch, st.Fill)
+			}
+		}
+	}
+}

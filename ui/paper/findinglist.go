@@ -211,7 +211,8 @@ func acceptedText(f *model.Finding) string {
 // inBrief is what a finding says before it explains.
 func inBrief(text string) string {
 	said, _, _ := strings.Cut(text, ": ")
-	return clean(strings.TrimRight(said, ". ")) + "."
+	said = strings.TrimSuffix(said, "; in it") // what follows is a list
+	return clean(strings.ReplaceAll(strings.TrimRight(said, ". "), " %", string(hardSpace)+"%")) + "."
 }
 
 // counted are the findings that are listed before the warnings.
