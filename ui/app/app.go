@@ -38,6 +38,7 @@ func openDisplay() (w *window, err error) {
 	}()
 	a := fyneapp.NewWithID(ID)
 	w = newWindow(a, inBackground)
+	w.keepUnsaved()
 	a.Lifecycle().SetOnEnteredForeground(w.lookAtFile)
 	return w, nil
 }

@@ -23,16 +23,23 @@ import (
 // ctx is the life of the program.
 var ctx = context.Background()
 
-// start opens the plan the program was called with.
+// start opens the plan the program was called with, and offers unsaved work.
 func (w *window) start(path string) {
+	w.starting = true
 	if path == "" {
 		path = w.prefs.String(prefLast)
-		if _, err := os.Stat(path); path == "" || err != nil {
-			w.openDemo()
-			return
+		if _, err := os.Stat(path); err != nil {
+			path = ""
 		}
 	}
-	w.open(path)
+	if path == "" {
+		w.openDemo()
+	} else {
+		w.open(path)
+	}
+	if w.starting { // it could not be opened
+		w.offerUnsaved()
+	}
 }
 
 // openDemo unpacks the demo into the user's data folder and opens it there.
@@ -58,6 +65,7 @@ func (w *window) open(path string) {
 	w.prefs.SetString(prefLast, path)
 	w.adopt(p, path)
 	w.onDisk = stamp
+	w.offerUnsaved()
 }
 
 // dropped opens a file that was dropped on the window: a plan, or a picture for
@@ -99,7 +107,7 @@ func (w *window) ifSaved(next func()) {
 }
 
 // close is asked when the window is to be closed.
-func (w *window) close() { w.ifSaved(w.app.Quit) }
+func (w *window) close() { w.ifSaved(w.quit) }
 
 // save writes the plan to its file, asking for one where there is none.
 func (w *window) save(then func(ok bool)) {

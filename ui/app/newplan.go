@@ -176,13 +176,13 @@ func (w *window) makePlan(src sources, then func(error)) {
 			return
 		}
 		w.adopt(m.plan, "")
-		if src != (sources{}) {
-			w.ed.Made()
-		}
 		for _, file := range []string{src.image, src.Boundary, src.terrain, src.Buildings, src.Roads, src.Foliage} {
 			if file != "" && w.origin == "" {
 				w.origin = filepath.Dir(file)
 			}
+		}
+		if src != (sources{}) {
+			w.ed.Made()
 		}
 		if m.bare {
 			w.placePicture(src.image)

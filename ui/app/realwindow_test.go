@@ -28,6 +28,7 @@ type desk struct {
 	t       *testing.T
 	display string
 	window  string // X id
+	binary  string
 	plan    string
 	program *exec.Cmd
 	out     bytes.Buffer
@@ -47,7 +48,7 @@ func newDesk(t *testing.T) *desk {
 	if out, err := exec.Command("go", "build", "-o", binary, "pleach/cmd/pleach").CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
-	d := &desk{t: t, plan: filepath.Join(folder, "demo.geojson")}
+	d := &desk{t: t, binary: binary, plan: filepath.Join(folder, "demo.geojson")}
 	for _, name := range []string{"demo.geojson", "aerial.jpg", "aerial.jgw"} {
 		data, err := os.ReadFile(filepath.Join("..", "..", "assets", "demo", name))
 		if err != nil {
@@ -58,17 +59,26 @@ func newDesk(t *testing.T) *desk {
 		}
 	}
 	d.startDisplay()
-	d.program = exec.Command(binary, d.plan)
+	d.run()
+	return d
+}
+
+// run starts the program with the plan and waits for its window.
+func (d *desk) run() {
+	t, folder := d.t, filepath.Dir(d.plan)
+	t.Helper()
+	d.program = exec.Command(d.binary, d.plan)
 	d.program.Env = append(os.Environ(), "DISPLAY="+d.display, "WAYLAND_DISPLAY=", "FYNE_SCALE=1", "FYNE_THEME=light", "LANG=en_GB.UTF-8",
 		"HOME="+folder, "XDG_CONFIG_HOME="+filepath.Join(folder, "config"), "XDG_DATA_HOME="+filepath.Join(folder, "data"))
 	d.program.Stdout, d.program.Stderr = &d.out, &d.err
 	if err := d.program.Start(); err != nil {
 		t.Fatal(err)
 	}
+	program := d.program
 	t.Cleanup(func() {
-		if d.program.ProcessState == nil {
-			d.program.Process.Kill()
-			d.program.Wait()
+		if program.ProcessState == nil {
+			program.Process.Kill()
+			program.Wait()
 		}
 		if t.Failed() {
 			t.Logf("standard error of the program:\n%s", d.err.String())
@@ -82,7 +92,6 @@ func newDesk(t *testing.T) *desk {
 		d.window = ids[0]
 		return true
 	})
-	return d
 }
 
 // startDisplay has Xvfb choose a free display. Where another one takes the same

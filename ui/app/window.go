@@ -32,6 +32,8 @@ type window struct {
 	origin   string         // the folder of the files it was made of, "" for none
 	onDisk   planfile.Stamp // the plan's file as it was read or written last
 	other    bool           // another program has written the file since
+	safe     safe
+	starting bool // the first plan is being opened
 	ed       *editor.Editor
 	an       analyst
 	ways     wayfinder
@@ -375,6 +377,7 @@ func (w *window) changed(c editor.Change) {
 	}
 	if c&(editor.PlanChanged|editor.SavedChanged) != 0 {
 		w.title()
+		w.wantSafe()
 	}
 	if c&editor.ToolChanged != 0 {
 		w.tools.Update()
