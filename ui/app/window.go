@@ -208,6 +208,7 @@ func (w *window) build() {
 	w.docked = container.New(w.dock, left, container.NewStack(w.chart, w.empty), edge, panels)
 	w.details.Resized = design.Refresh
 	w.sections["details"].Need = w.details.Need
+	w.sections["details"].Floor = func() float32 { return min(w.details.Need(), 280*w.look.Scale()) }
 	w.sections["findings"].Floor = w.findings.Floor
 	w.sections["titles"].Need = w.titles.Need
 	w.signal.Resized = design.Refresh

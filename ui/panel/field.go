@@ -3,6 +3,7 @@ package panel
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -356,14 +357,20 @@ func (p *Pick) choose() {
 	if c == nil {
 		return
 	}
+	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(p)
+	at = fyne.NewPos(float32(math.Round(float64(at.X))), float32(math.Round(float64(at.Y+p.Size().Height))))
+	if len(p.Options) > mostChoices {
+		showChoices(p.Options, p.text, p.take, c, at)
+		return
+	}
 	m := fyne.NewMenu("")
 	for _, o := range p.Options {
-		it := fyne.NewMenuItem(o.Label, func() { p.take(o) })
+		label := cut(o.Label, theme.Size(theme.SizeNameText), false, widestPick*theme.Size(theme.SizeNameText)/13)
+		it := fyne.NewMenuItem(label, func() { p.take(o) })
 		it.Checked = o.Label == p.text
 		m.Items = append(m.Items, it)
 	}
-	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(p)
-	widget.ShowPopUpMenuAtPosition(m, c, at.AddXY(0, p.Size().Height))
+	widget.ShowPopUpMenuAtPosition(m, c, at)
 }
 
 func (p *Pick) take(o Option) {

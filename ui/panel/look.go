@@ -160,7 +160,9 @@ func (l *Look) Scale() float32 {
 }
 
 // sizes are in device-independent units at text size 1, on a grid of 4 where
-// they are distances.
+// they are distances. The inner padding stays whole at every size of text: a menu sets
+// its labels so far into their rows, and the toolkit stretches type by a pixel that
+// begins between two.
 var sizes = map[fyne.ThemeSizeName]float32{
 	theme.SizeNameText: 13, SizeNameSmall: 12, theme.SizeNameCaptionText: 12, theme.SizeNameHeadingText: 18, theme.SizeNameSubHeadingText: 14,
 	theme.SizeNamePadding: 4, theme.SizeNameInnerPadding: 6, theme.SizeNameLineSpacing: 4, theme.SizeNameInlineIcon: 16,
@@ -177,11 +179,6 @@ func (l *Look) Size(n fyne.ThemeSizeName) float32 {
 	switch n {
 	case theme.SizeNameText, SizeNameSmall, theme.SizeNameCaptionText, theme.SizeNameHeadingText, theme.SizeNameSubHeadingText, theme.SizeNameInlineIcon:
 		s = float32(math.Round(float64(s * l.Scale()))) // the toolkit sets type in whole sizes
-	case theme.SizeNameInnerPadding:
-		// Rows of menus and lists are a line of text and this above and below it: they
-		// come out in whole units, so that no row falls between pixels.
-		h := fyne.MeasureText("M", l.Size(theme.SizeNameText), fyne.TextStyle{}).Height
-		s = (float32(math.Round(float64(h+2*s))) - h) / 2
 	}
 	return s
 }

@@ -240,6 +240,18 @@ func TestDetailsSayWhatTheAnalysisFound(t *testing.T) {
 	}
 }
 
+// Type that begins between two pixels is stretched: menus set labels by this padding.
+func TestTheLabelsOfMenusBeginOnWholeUnits(t *testing.T) {
+	test.NewTempApp(t)
+	for _, size := range []float32{0.85, 1, 1.15, 1.25, 1.5, 2} {
+		l := &Look{Text: size}
+		fyne.CurrentApp().Settings().SetTheme(l)
+		if got := l.Size(theme.SizeNameInnerPadding); float64(got) != math.Round(float64(got)) {
+			t.Errorf("at text size %g labels begin %g units into their rows", size, got)
+		}
+	}
+}
+
 // Where a height is stated that was assumed, the line about it changes but its room
 // stays: the fields stand still.
 func TestTheFieldsOfDetailsStandStillWhenAnAssumptionGoes(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
 
 	"pleach/model"
 	"pleach/model/analysis"
@@ -390,4 +391,44 @@ func linesOf(o fyne.CanvasObject) string {
 		return s
 	}
 	return ""
+}
+
+// A list of many devices is bounded in height and width, and the keys go through it.
+func TestALongListOfOptionsScrolls(t *testing.T) {
+	test.NewTempApp(t).Settings().SetTheme(&Look{})
+	var options []Option
+	for i := range 40 {
+		options = append(options, Option{i, fmt.Sprint("S", i, "  ", strings.Repeat("long name ", i/4))})
+	}
+	p := NewPick(options...)
+	w := test.NewTempWindow(t, VBox(0, p))
+	w.Resize(fyne.NewSize(900, 700))
+	var took []any
+	p.Commit = func(v any) error { took = append(took, v); return nil }
+	p.Set(20, "", false)
+	open := func() *choices {
+		p.Tapped(nil)
+		l, ok := w.Canvas().Focused().(*choices)
+		if !ok {
+			t.Fatalf("the focus is on %T", w.Canvas().Focused())
+		}
+		return l
+	}
+	l := open()
+	if s := l.Size(); s.Width > widestPick || s.Height > mostChoices*l.rowHeight()+2*theme.InnerPadding() || len(l.rows) != 40 {
+		t.Errorf("the list is %v large, with %d rows", s, len(l.rows))
+	}
+	if l.at != 20 || l.scroll.Offset.Y > 20*l.rowHeight() || l.scroll.Offset.Y+l.scroll.Size().Height < 21*l.rowHeight() {
+		t.Errorf("it opens on row %d at %v", l.at, l.scroll.Offset)
+	}
+	for _, k := range []fyne.KeyName{fyne.KeyDown, fyne.KeyPageDown, fyne.KeyUp, fyne.KeyReturn} {
+		l.TypedKey(&fyne.KeyEvent{Name: k})
+	}
+	l = open()
+	l.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	l = open()
+	l.rows[3].OnTap()
+	if fmt.Sprint(took) != "[32 3]" || w.Canvas().Overlays().Top() != nil {
+		t.Errorf("taken: %v; on top is %T", took, w.Canvas().Overlays().Top())
+	}
 }

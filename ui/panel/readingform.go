@@ -91,13 +91,13 @@ func NewReadingForm(ed func() *editor.Editor, result func() *analysis.Result, cl
 	f.title, f.head = NewLine("", "", "").Strong(), NewLine("", ColorSoft, SizeNameSmall)
 	f.list = VBox(0)
 	f.done.Least, f.help.Least = 1, 2
-	f.what = f.picked(model.Property{Name: "what", Label: "What", Help: "what was read on site"}, readingKinds, func(v any) {
+	f.what = f.picked(model.Property{Name: "what", Type: model.Text, Label: "What", Help: "what was read on site"}, readingKinds, func(v any) {
 		f.d.what = v.(string)
 		f.d.new["what"] = true
 		f.fit()
 	})
-	f.from = f.picked(model.Property{Name: "of"}, nil, func(v any) { f.choose(0, v.(string)) })
-	f.to = f.picked(model.Property{Name: "of", Label: "Read by", Help: "the device that shows the level"}, nil, func(v any) { f.choose(1, v.(string)) })
+	f.from = f.picked(model.Property{Name: "of", Type: model.Text}, nil, func(v any) { f.choose(0, v.(string)) })
+	f.to = f.picked(model.Property{Name: "of", Type: model.Text, Label: "Read by", Help: "the device that shows the level"}, nil, func(v any) { f.choose(1, v.(string)) })
 	f.box = VBox(0, f.what.box, f.from.box, f.to.box)
 	for _, field := range readingFields {
 		if field.p.Name == "time" {
