@@ -10,7 +10,6 @@ import (
 	"slices"
 
 	"pleach/gis/elevation"
-	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model"
 	"pleach/model/scene"
@@ -32,18 +31,19 @@ func readPlan(path string) (*model.Plan, error) {
 }
 
 // layScene lays the plan at path on its site grid and its terrain. One without
-// a feature lies about the middle of its base map. What is to be said goes to
+// a feature lies where elevation.Home says. What is to be said goes to
 // notes.
 func layScene(path string, p *model.Plan, notes io.Writer) (*scene.Scene, error) {
 	folder := filepath.Dir(path)
 	lon, lat := scene.Origin(p)
 	placed := slices.ContainsFunc(p.Features, func(f *model.Feature) bool { return f.Geometry != nil })
-	if bm := p.Settings.BaseMap; bm != nil && !placed {
-		if where, err := imagery.Extent(folder, *bm); err == nil {
-			mid := where.Center()
-			lon, lat = mid[0], mid[1]
-		} else {
-			fmt.Fprintf(notes, "pleach: %s: so the plan lies nowhere yet\n", printable(err.Error()))
+	if !placed {
+		at, known, err := elevation.Home(folder, p)
+		if known {
+			lon, lat = at[0], at[1]
+		}
+		if err != nil {
+			fmt.Fprintf(notes, "pleach: %s: so the picture tells no place\n", printable(err.Error()))
 		}
 	}
 	grid := sitegrid.New(lon, lat)

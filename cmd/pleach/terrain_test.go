@@ -174,3 +174,34 @@ func TestHeightsThatMayBeInFeetAreSaid(t *testing.T) {
 		t.Errorf("exit %d, said %q", code, said.String())
 	}
 }
+
+// A plan that is nothing but a terrain lies in the middle of it.
+func TestAPlanOfTerrainAloneIsLaidOnIt(t *testing.T) {
+	dir := t.TempDir()
+	const n = 60
+	asc := fmt.Sprintf("ncols %d\nnrows %d\nxllcorner %v\nyllcorner %v\ncellsize 10\n%s\n", n, n, 500000-5*n, 5538630-5*n, strings.Repeat("120 ", n*n))
+	for name, text := range map[string]string{"ground.asc": asc, "plan.geojson": `{"type":"FeatureCollection","pleach":{"version":1,"terrain":{"file":"ground.asc","crs":"EPSG:32632"}},"features":[]}`} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out, said bytes.Buffer
+	code := run([]string{"check", "--json", filepath.Join(dir, "plan.geojson")}, strings.NewReader(""), &out, &said)
+	if code == 2 || said.Len() > 0 {
+		t.Fatalf("exit %d, said %q", code, said.String())
+	}
+	var r struct {
+		Grid struct {
+			Lon float64 `json:"lon_0"`
+			Lat float64 `json:"lat_0"`
+		} `json:"site_grid"`
+	}
+	if err := json.Unmarshal(out.Bytes(), &r); err != nil {
+		t.Fatal(err)
+	}
+	// 500000 E is the central meridian of UTM zone 32, 9 degrees east, by definition;
+	// 5538630 N lies at 50 degrees north there (PROJ: EPSG:32632).
+	if math.Abs(r.Grid.Lon-9) > 1e-4 || math.Abs(r.Grid.Lat-50) > 1e-4 {
+		t.Errorf("the plan lies about %v, %v, not 9, 50", r.Grid.Lon, r.Grid.Lat)
+	}
+}

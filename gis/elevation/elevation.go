@@ -52,6 +52,24 @@ func options(tf model.TerrainFile) gdal.TerrainOptions {
 	return gdal.TerrainOptions{CRS: tf.CRS, Unit: tf.Unit}
 }
 
+// Home returns where a plan without any feature lies, in longitude and latitude:
+// in the middle of its base map or, where there is none that tells, of its terrain.
+// It is false where neither tells; the error is that of the base map.
+func Home(planFolder string, p *model.Plan) (at orb.Point, known bool, err error) {
+	if bm := p.Settings.BaseMap; bm != nil {
+		var b orb.Bound
+		if b, err = imagery.Extent(planFolder, *bm); err == nil {
+			return b.Center(), true, nil
+		}
+	}
+	if tf := p.Settings.Terrain; tf != nil {
+		if info, lookErr := Look(planFolder, *tf); lookErr == nil {
+			return info.LonLat.Center(), true, err
+		}
+	}
+	return at, false, err
+}
+
 const (
 	// around is how far about everything the ground is loaded, so that a device
 	// may be moved a little without loading again, in metres. Chosen.

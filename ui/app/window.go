@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"github.com/paulmach/orb"
 
+	"pleach/gis/elevation"
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
 	"pleach/model"
@@ -33,7 +34,8 @@ type window struct {
 	onDisk   planfile.Stamp // the plan's file as it was read or written last
 	other    bool           // another program has written the file since
 	safe     safe
-	starting bool // the first plan is being opened
+	starting bool   // the first plan is being opened
+	homeOf   string // files that say where a plan without features lies
 	ed       *editor.Editor
 	an       analyst
 	ways     wayfinder
@@ -329,7 +331,7 @@ func (w *window) adopt(p *model.Plan, path string) {
 		w.endPlacing() // its picture was for the plan before
 	}
 	w.path, w.origin = path, ""
-	w.onDisk, w.other = planfile.Stamp{}, false
+	w.onDisk, w.other, w.homeOf = planfile.Stamp{}, false, ""
 	w.an.reset()
 	w.ways.stop()
 	w.ways = wayfinder{}
@@ -360,8 +362,27 @@ func (w *window) folder() string {
 	return filepath.Dir(w.path)
 }
 
+// findHome lays a plan without any feature where its picture or its terrain lies.
+func (w *window) findHome() {
+	p := w.ed.Settled()
+	if hasPlaces(p) || p.Settings.BaseMap == nil && p.Settings.Terrain == nil {
+		return
+	}
+	of := fmt.Sprintf("%s %+v %+v", w.folder(), p.Settings.BaseMap, p.Settings.Terrain)
+	if of == w.homeOf {
+		return
+	}
+	w.homeOf = of
+	if at, known, _ := elevation.Home(w.folder(), p); known {
+		w.ed.SetHome(at)
+	}
+}
+
 // changed follows an event of the editor.
 func (w *window) changed(c editor.Change) {
+	if c&editor.PlanChanged != 0 {
+		w.findHome()
+	}
 	w.chart.FollowGrid()
 	if c&editor.PlanChanged != 0 {
 		w.ways.stop()
@@ -441,13 +462,6 @@ func samePicture(a, b *model.BaseMap) bool {
 
 // loadPicture reads the plan's aerial picture in the background.
 func (w *window) loadPicture(bm model.BaseMap) {
-	if !hasPlaces(w.ed.Settled()) {
-		// The grid is centred on the picture where the plan has nothing else.
-		if b, err := imagery.Extent(w.folder(), bm); err == nil {
-			w.ed.SetHome(b.Center())
-			w.chart.FollowGrid()
-		}
-	}
 	w.picBusy, w.picFor = true, &bm
 	grid, folder, serial := w.ed.Grid(), w.folder(), w.an.serial
 	w.picGrid = grid
