@@ -19,6 +19,8 @@ type Settings struct {
 	form   *form
 	plan   *model.Plan // shown last
 	shows  []func(*model.Plan)
+
+	postures *posturesForm // beside the settings of the target, else nil
 }
 
 // NewSettings makes the form. It covers the settings that keep says.
@@ -35,6 +37,10 @@ func newSettings(ed func() *editor.Editor, keep func(path string) bool, f *form)
 		if keep(st.Path) {
 			s.inside.Add(s.row(st))
 		}
+	}
+	if keep("target.height_m") {
+		s.postures = newPosturesForm(ed, f)
+		s.inside.Add(s.postures.object)
 	}
 	return s
 }
@@ -56,6 +62,9 @@ func (s *Settings) Update() {
 	}
 	for _, f := range s.shows {
 		f(p)
+	}
+	if s.postures != nil && s.postures.update() {
+		s.inside.Refresh()
 	}
 }
 
