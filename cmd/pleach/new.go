@@ -38,6 +38,8 @@ var newCommand = command{
 
   --image-crs EPSG:n, --terrain-crs EPSG:n
                      the coordinate reference system of a raster that names none
+  --terrain-unit m or ft
+                     in what the heights are, where the raster does not say
   -o PLAN            where to; a file that is there already is left alone
 
 A feature of the last three that cannot be used is left out and named. Heights
@@ -48,14 +50,14 @@ and widths that a file does not state are assumed, and the plan says which.`,
 // newOptions are what new is called with.
 type newOptions struct {
 	exchange.Input
-	image, terrain, imageCRS, terrainCRS, out string
+	image, terrain, imageCRS, terrainCRS, terrainUnit, out string
 }
 
 func runNew(args []string, out, notes io.Writer) (int, error) {
 	var o newOptions
 	rest, err := parse("new", args, text("--boundary", &o.Boundary), text("--image", &o.image), text("--terrain", &o.terrain),
 		text("--buildings", &o.Buildings), text("--roads", &o.Roads), text("--foliage", &o.Foliage),
-		text("--image-crs", &o.imageCRS), text("--terrain-crs", &o.terrainCRS), text("-o", &o.out))
+		text("--image-crs", &o.imageCRS), text("--terrain-crs", &o.terrainCRS), text("--terrain-unit", &o.terrainUnit), text("-o", &o.out))
 	switch {
 	case err != nil:
 		return bad, err
@@ -69,6 +71,10 @@ func runNew(args []string, out, notes io.Writer) (int, error) {
 		return bad, usage("new: --image-crs is for an --image")
 	case o.terrainCRS != "" && o.terrain == "":
 		return bad, usage("new: --terrain-crs is for a --terrain")
+	case o.terrainUnit != "" && o.terrain == "":
+		return bad, usage("new: --terrain-unit is for a --terrain")
+	case o.terrainUnit != "" && o.terrainUnit != "m" && o.terrainUnit != "ft":
+		return bad, usage("new: --terrain-unit %s is neither m nor ft", o.terrainUnit)
 	}
 	if st, err := os.Stat(o.out); err == nil && (st.IsDir() || st.Size() > 0) {
 		return bad, fmt.Errorf("%s: is there already: name another file, or take this one away first", o.out)
@@ -106,7 +112,7 @@ func makePlan(o newOptions) (*model.Plan, []string, error) {
 		said = append(said, note...)
 	}
 	if o.terrain != "" {
-		m, note, err := terrainFile(folder, o.terrain, o.terrainCRS)
+		m, note, err := terrainFile(folder, o.terrain, o.terrainCRS, o.terrainUnit)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -180,8 +186,8 @@ func imageRemedy(err error) error {
 
 // terrainFile looks at a raster of heights and returns the setting that names
 // it, and what is to be said of it.
-func terrainFile(folder, path, crs string) (m model.Member, notes []string, err error) {
-	tf := model.TerrainFile{File: imagery.Relative(folder, path)}
+func terrainFile(folder, path, crs, unit string) (m model.Member, notes []string, err error) {
+	tf := model.TerrainFile{File: imagery.Relative(folder, path), Unit: unit}
 	if crs != "" {
 		c, err := gdal.ParseCRS(crs)
 		if err != nil {

@@ -144,6 +144,8 @@ func TestNewRefusesBadInputAndWritesNothing(t *testing.T) {
 		{"no such boundary", "none.geojson: no such file", []string{"--boundary", filepath.Join(dir, "none.geojson")}},
 		{"no such terrain", "none.asc: no such file", []string{"--boundary", in, "--terrain", filepath.Join(dir, "none.asc")}},
 		{"a terrain that is none", "text.tif: holds text", []string{"--boundary", in, "--terrain", filepath.Join(dir, "text.tif")}},
+		{"a unit that is none", "--terrain-unit yd is neither m nor ft", []string{"--terrain", filepath.Join(dir, "none.asc"), "--terrain-unit", "yd"}},
+		{"a unit of no terrain", "--terrain-unit is for a --terrain", []string{"--boundary", in, "--terrain-unit", "ft"}},
 		{"buildings that are none", "text.tif: line 1, column 1: no is not JSON here", []string{"--boundary", in, "--buildings", filepath.Join(dir, "text.tif")}},
 	} {
 		t.Run(row.name, func(t *testing.T) {

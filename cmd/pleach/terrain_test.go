@@ -13,6 +13,10 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/paulmach/orb"
+
+	"pleach/model"
 )
 
 // A plane that rises by 5 % to the east brings the far ground of beam A of the
@@ -203,5 +207,31 @@ func TestAPlanOfTerrainAloneIsLaidOnIt(t *testing.T) {
 	// 5538630 N lies at 50 degrees north there (PROJ: EPSG:32632).
 	if math.Abs(r.Grid.Lon-9) > 1e-4 || math.Abs(r.Grid.Lat-50) > 1e-4 {
 		t.Errorf("the plan lies about %v, %v, not 9, 50", r.Grid.Lon, r.Grid.Lat)
+	}
+}
+
+// 1 ft = 0.3048 m by definition.
+func TestNewTakesTheUnitOfHeightsThatAFileDoesNotState(t *testing.T) {
+	dir := t.TempDir()
+	const n = 60
+	asc := fmt.Sprintf("ncols %d\nnrows %d\nxllcorner %v\nyllcorner %v\ncellsize 10\n%s\n", n, n, 500000-5*n, 5538630-5*n, strings.Repeat("120 ", n*n))
+	ground, plan := filepath.Join(dir, "ground.asc"), filepath.Join(dir, "plan.geojson")
+	if err := os.WriteFile(ground, []byte(asc), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var out, said bytes.Buffer
+	if code := run([]string{"new", "--terrain", ground, "--terrain-crs", "EPSG:32632", "--terrain-unit", "ft", "-o", plan}, strings.NewReader(""), &out, &said); code != 0 || said.Len() > 0 {
+		t.Fatalf("exit %d, said %q", code, said.String())
+	}
+	p, err := readPlan(plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := *p.Settings.Terrain, (model.TerrainFile{File: "ground.asc", CRS: "EPSG:32632", Unit: "ft"}); got != want {
+		t.Errorf("the plan has %+v, want %+v", got, want)
+	}
+	sc, err := layScene(plan, p, &said)
+	if err != nil || math.Abs(sc.Ground(orb.Point{})-120*0.3048) > 1e-4 {
+		t.Errorf("the ground is not 120 ft high: %v", err)
 	}
 }

@@ -61,6 +61,12 @@ func newCommands(w *window) *commands {
 				return w.ed.Do(model.Change{Path: "base_map", Name: "take the picture away"})
 			})
 		}, can: func() bool { return w.ed.Settled().Settings.BaseMap != nil }},
+		&command{label: "Ground heights…", do: w.chooseHeights},
+		&command{label: "Take the ground heights away", do: func() {
+			w.try(func() error {
+				return w.ed.Do(model.Change{Path: "terrain", Name: "take the ground heights away"})
+			})
+		}, can: func() bool { return w.ed.Settled().Settings.Terrain != nil }},
 		nil,
 		&command{label: "Print…", key: fyne.KeyP, mod: ctrl, do: w.print},
 		&command{label: "Export…", do: w.export},

@@ -8,7 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"pleach/gis/elevation"
@@ -32,85 +31,23 @@ func (w *window) newPlan() { w.ifSaved(func() { w.newForm(sources{}) }) }
 // sources is what the form for a new plan is filled in with.
 type sources struct {
 	exchange.Input
-	title, image, crs, terrain, terrainCRS string
+	title, image, crs, terrain, terrainCRS, terrainUnit string
 }
 
 // newForm asks for the sources of a new plan, src to begin with.
 func (w *window) newForm(src sources) {
 	var d *dialog.CustomDialog
-	const advice = "Every file is optional. Without a picture the drawing stands on bare paper; what no file brings is drawn on the map."
-	help := panel.NewPara(advice, panel.ColorSoft, panel.SizeNameSmall)
-	fail := func(err error) {
-		help.Bold, help.Color = true, ""
-		help.SetText(panel.Sentence(err.Error()))
-	}
-	well := func() {
-		help.Bold, help.Color = false, panel.ColorSoft
-		help.SetText(advice)
-	}
-	box := panel.VBox(0)
-	title := panel.NewValue("")
-	title.Sheet = theme.ColorNameOverlayBackground
-	title.Set(src.title, false)
-	title.Commit = func(s string) error { src.title = s; title.Set(s, false); return nil }
-	box.Add(panel.FormRow("Title", title))
-	pick := func(label string, ext []string, to *string) {
-		p := panel.NewPick()
-		show := func() {
-			well()
-			if *to == "" {
-				p.Set(nil, "choose a file", true)
-				return
-			}
-			p.Set(nil, filepath.Base(*to), false)
-		}
-		show()
-		p.Open = func() {
-			if *to != "" {
-				*to = ""
-				show()
-				return
-			}
-			w.chooseFile(label, ext, func(path string) {
-				*to = path
-				show()
-			})
-		}
-		box.Add(panel.FormRow(label, p))
-	}
-	pick("Aerial picture", imageFiles, &src.image)
-	system := func(label string, to *string) {
-		v := panel.NewValue("")
-		v.Sheet = theme.ColorNameOverlayBackground
-		show := func() {
-			if *to == "" {
-				v.Set("where the file names none", true)
-			} else {
-				v.Set(*to, false)
-			}
-		}
-		show()
-		v.Commit = func(s string) error {
-			// What is refused stays, to be mended.
-			*to = s
-			name, err := systemName(s)
-			if err == nil {
-				well()
-				*to = name
-			}
-			show()
-			return err
-		}
-		v.Failed = fail
-		box.Add(panel.FormRow(label, v))
-	}
-	system("Its coordinate system, EPSG:n", &src.crs)
-	pick("Ground heights", terrainFiles, &src.terrain)
-	system("Their coordinate system, EPSG:n", &src.terrainCRS)
-	pick("Boundary", jsonFiles, &src.Boundary)
-	pick("Buildings", jsonFiles, &src.Buildings)
-	pick("Roads and footpaths", jsonFiles, &src.Roads)
-	pick("Woods and hedges", jsonFiles, &src.Foliage)
+	f := w.newSourceForm("Every file is optional. Without a picture the drawing stands on bare paper; what no file brings is drawn on the map.")
+	f.text("Title", &src.title)
+	f.file("Aerial picture", imageFiles, &src.image)
+	f.system("Its coordinate system, EPSG:n", &src.crs)
+	f.file("Ground heights", terrainFiles, &src.terrain)
+	f.system("Their coordinate system, EPSG:n", &src.terrainCRS)
+	f.unit("Their unit", &src.terrainUnit)
+	f.file("Boundary", jsonFiles, &src.Boundary)
+	f.file("Buildings", jsonFiles, &src.Buildings)
+	f.file("Roads and footpaths", jsonFiles, &src.Roads)
+	f.file("Woods and hedges", jsonFiles, &src.Foliage)
 	cancel := widget.NewButton("Cancel", func() { d.Hide() })
 	var ok *widget.Button
 	ok = widget.NewButton("Make the plan", func() {
@@ -119,14 +56,14 @@ func (w *window) newForm(src sources) {
 		w.makePlan(src, func(err error) {
 			ok.Enable()
 			if err != nil {
-				fail(err)
+				f.fail(err)
 				return
 			}
 			d.Hide()
 		})
 	})
 	ok.Importance = widget.HighImportance
-	body := panel.VBox(12, box, help)
+	body := panel.VBox(12, f.rows, f.help)
 	d = dialog.NewCustomWithoutButtons("A new plan", panel.Inset(body, 8, 4, 8, 8), w.win)
 	d.SetButtons([]fyne.CanvasObject{cancel, ok})
 	d.Resize(fyne.NewSize(560, 330))
@@ -252,7 +189,7 @@ func (src sources) heights() (tf model.TerrainFile, notes []string, err error) {
 	if err != nil {
 		return tf, nil, err
 	}
-	tf = model.TerrainFile{File: filepath.ToSlash(abs), CRS: crs}
+	tf = model.TerrainFile{File: filepath.ToSlash(abs), CRS: crs, Unit: src.terrainUnit}
 	info, err := elevation.Look("", tf)
 	return tf, info.Notes, err
 }
