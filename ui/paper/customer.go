@@ -32,7 +32,12 @@ func (s *sheet) customerSheet(title string) ([]leaf, error) {
 	f := s.flow(title, true)
 	list := s.calm()
 	key := across{s.look, s.theme, s.plainKey(list)}
-	told := []block{section{"What is watched", prose{s.look, s.watched()}}, section{"Gaps", prose{s.look, s.plainGaps()}}}
+	told := []block{section{"What is watched", prose{s.look, s.watched()}}}
+	if gaps := s.plainGaps(); len(gaps) > mostPlain+1 {
+		told = append(told, section{"Gaps", prose{s.look, gaps[:1]}}, columned{s.look, "Gap by gap", gaps[1:]})
+	} else {
+		told = append(told, section{"Gaps", prose{s.look, gaps}})
+	}
 	asked := []block{dutyList{s.look, s.duties()}, s.quotation()}
 	l := &f.page().layout
 	bottom := f.bottom() + pad
@@ -125,6 +130,7 @@ func (s *sheet) plainKey(list *drawing.List) (out []drawing.LegendLine) {
 		{Meaning: drawing.Footprint, Text: "What a detector sees"}, {Meaning: drawing.Screened, Text: "Hidden by growth"}, {Meaning: drawing.OverspillRoad, Text: "Public road, seen too"},
 		{Meaning: drawing.OverspillFootpath, Text: "Public footpath, seen too"}, {Meaning: drawing.OverspillNeighbour, Text: "Neighbour's land, seen too"},
 		{Meaning: drawing.Sensor, Text: "Detector"}, {Meaning: drawing.SensorFlagged, Text: "Detector"}, {Meaning: drawing.Repeater, Text: "Radio relay"}, {Meaning: drawing.Receiver, Text: "Receiver"}, {Meaning: drawing.Gate, Text: "Gate"},
+		{Meaning: drawing.Foliage, Text: "Trees and bushes"}, {Meaning: drawing.Neighbour, Text: "Neighbour's land"},
 	} {
 		if shown[k.Meaning] && !slices.ContainsFunc(out, func(o drawing.LegendLine) bool { return o.Text == k.Text }) {
 			out = append(out, k)
@@ -303,8 +309,8 @@ func plainCause(p *model.Plan, g *analysis.Gap) string {
 	return "no detector reaches it"
 }
 
-// mostPlain is how many gaps are told one by one on the sheet for the customer:
-// chosen.
+// mostPlain is how many gaps are told as prose on the sheet for the customer; more are
+// a list in columns. Chosen.
 const mostPlain = 8
 
 // plainGaps says in plain words where nobody is detected, and what of that is
@@ -314,8 +320,11 @@ func (s *sheet) plainGaps() (out []string) {
 	if res == nil || len(res.Boundaries) == 0 {
 		return nil
 	}
-	several := len(res.Boundaries) > 1
-	n, rest, sum := 0, 0, 0.0
+	several, n, sum := len(res.Boundaries) > 1, 0, 0.0
+	for i := range res.Boundaries {
+		n += len(res.Boundaries[i].Target.Gaps)
+	}
+	many := n > mostPlain
 	var marks, each []string
 	for i := range res.Boundaries {
 		b := &res.Boundaries[i]
@@ -334,7 +343,7 @@ func (s *sheet) plainGaps() (out []string) {
 		var own []string
 		for k := range b.Target.Gaps {
 			g := &b.Target.Gaps[k]
-			n, sum = n+1, sum+g.Length
+			sum += g.Length
 			w := fmt.Sprintf("%d: %s, %s", k+1, metres(g.Length), plainCause(s.in.Plan, g))
 			if a := s.acceptance(b.ID, g.From); a != nil {
 				w += "; accepted"
@@ -347,13 +356,13 @@ func (s *sheet) plainGaps() (out []string) {
 				if a.Reason != "" {
 					w += ": " + a.Reason
 				}
-			} else if n > mostPlain {
-				rest++
-				continue
+			}
+			if several && many {
+				w = capital(called(s.in.Plan, b.ID)) + ", gap " + w
 			}
 			own = append(own, clean(strings.TrimSuffix(w, ".")+"."))
 		}
-		if several && own != nil {
+		if several && !many {
 			own = []string{clean(capital(called(s.in.Plan, b.ID)) + ". " + strings.Join(own, " "))}
 		}
 		each = append(each, own...)
@@ -362,10 +371,67 @@ func (s *sheet) plainGaps() (out []string) {
 		return []string{"Gaps: none by this plan."}
 	}
 	out = append(out, clean(fmt.Sprintf("Gaps: %d, %s in all, marked %s. There nobody is detected who walks in.", n, metres(sum), enumerate(marks))))
-	if rest > 0 {
-		each = append(each, fmt.Sprintf("And %d more, as marked.", rest))
-	}
 	return append(out, each...)
+}
+
+// columned is a list in as many columns as find room, read downwards.
+type columned struct {
+	look
+	heading string
+	texts   []string
+}
+
+// leastColumned is the least width of a column, millimetres: chosen.
+const leastColumned = 76.0
+
+// columns returns how many texts a column has, and how wide one is.
+func (c columned) columns(w float64) (each int, wide float64) {
+	n := max(1, int((w+2*pad)/(leastColumned+2*pad)))
+	return (len(c.texts) + n - 1) / n, (w - float64(n-1)*2*pad) / float64(n)
+}
+
+func (c columned) height(w float64) float64 {
+	each, wide := c.columns(w)
+	most, h := 0.0, 0.0
+	for i, t := range c.texts {
+		if i%each == 0 {
+			h = 0
+		}
+		h += float64(len(wrap(t, wide, sizeBody, false, 0)))*bodyRow + findingGap
+		most = math.Max(most, h)
+	}
+	return headRow + most
+}
+
+func (c columned) draw(d *document, x, y, w float64) {
+	d.left(x, y, headRow-1, c.heading, c.head, c.ink)
+	each, wide := c.columns(w)
+	at := y
+	for i, t := range c.texts {
+		if i%each == 0 {
+			at = y + headRow
+		}
+		for _, l := range wrap(t, wide, sizeBody, false, 0) {
+			d.left(x+float64(i/each)*(wide+2*pad), at, bodyRow, l, c.body, c.ink)
+			at += bodyRow
+		}
+		at += findingGap
+	}
+}
+
+// split implements splitter, between texts.
+func (c columned) split(w, h float64) (first, rest block) {
+	n := len(c.texts)
+	for n > 0 && (columned{c.look, c.heading, c.texts[:n]}).height(w) > h+1e-9 {
+		n--
+	}
+	switch n {
+	case 0:
+		return nil, c
+	case len(c.texts):
+		return c, nil
+	}
+	return columned{c.look, c.heading, c.texts[:n]}, columned{c.look, goesOn(c.heading), c.texts[n:]}
 }
 
 // acceptance is who accepted a gap and why, nil for nobody.

@@ -12,6 +12,7 @@ import (
 
 	"pleach/model"
 	"pleach/model/analysis"
+	"pleach/model/coverage"
 	"pleach/model/scene"
 )
 
@@ -108,6 +109,36 @@ func TestTheSheetForTheCustomerNamesNoIDAndMarksEveryGap(t *testing.T) {
 					t.Errorf("the page says %s", text)
 				}
 			})
+		}
+	}
+}
+
+// He signs for every gap, however many there are.
+func TestEveryGapIsToldTheCustomerWithItsLength(t *testing.T) {
+	for _, n := range []int{3, mostPlain + 1, 19, 150} {
+		in := site(t, orb.LineString{{0, 0}, {float64(n) * 20, 0}}, 1)
+		b := &in.Result.Boundaries[0]
+		b.Target.Gaps = nil
+		for i := range n {
+			from := float64(i) * 20
+			b.Target.Gaps = append(b.Target.Gaps, analysis.Gap{Span: coverage.Span{From: from, To: from + 10}, Length: 10 + float64(i)/10, Cause: coverage.Hidden})
+		}
+		for _, paper := range []Format{A4, A3} {
+			f, _ := printed(t, in, Options{Sheets: []string{"customer"}, Paper: paper})
+			text := pagesText(f)
+			for k := range b.Target.Gaps {
+				want := fmt.Sprintf("%d: %s, hidden", k+1, metres(b.Target.Gaps[k].Length))
+				if !strings.Contains(strings.ReplaceAll(text, string(hardSpace), " "), strings.ReplaceAll(want, string(hardSpace), " ")) {
+					t.Errorf("%d gaps on %v: %q is not told", n, paper, want)
+				}
+			}
+			for i, p := range f.pages {
+				for _, x := range p.texts {
+					if x.at[1] > p.box.Max[1]-margin {
+						t.Errorf("%d gaps on %v, page %d: %q leaves the frame", n, paper, i+1, x.s)
+					}
+				}
+			}
 		}
 	}
 }
