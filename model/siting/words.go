@@ -6,9 +6,11 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"pleach/model"
 	"pleach/model/analysis"
+	"pleach/model/scene"
 )
 
 // Edit is the step that puts all repeaters proposed into the plan they were looked
@@ -63,7 +65,7 @@ func (f *Found) Outcome(plan *model.Plan) string {
 		return fmt.Sprintf("%d repeaters mend them all%s.", len(f.Proposals), f.bound())
 	case f.Higher != nil:
 		return fmt.Sprintf("No place helps with an antenna %g m up. One %g m up on %s, %s, would mend %s.", f.Options.Height, f.Higher.Height,
-			f.Higher.Place.Words(plan), Where(f.Higher.Place.At, 0), strings.Join(names(f.Higher.Mends), ", "))
+			f.Higher.Place.Words(plan), Along(f.Result.Scene, f.Higher.Place.At), strings.Join(names(f.Higher.Mends), ", "))
 	case len(f.Proposals) == 0:
 		return fmt.Sprintf("No place for one repeater helps, with an antenna up to %g m: it takes more of them in a row, another receiver, or less in the way.", math.Max(tallest, f.Options.Height))
 	case len(f.Proposals) >= f.Options.Most:
@@ -93,6 +95,31 @@ func (f *Found) Tail(plan *model.Plan) string {
 	grid := fmt.Sprintf("on a grid of %g m, narrowed to %g m about the best, ", f.Step, finest)
 	return f.Outcome(plan) + fmt.Sprintf(" Looked at %d places for an antenna %g m up: %son posts that are there and on walls; off roads, parking areas, trees and what stands in the way. A post or wall that is there is taken where it is at most %g dB weaker than a new post.",
 		f.Places, f.Options.Height, grid, NearlyAsWell)
+}
+
+// Along says where a place is along the nearest boundary, and on the site grid: "at 410 m
+// along Yard fence, 12 m inside (105 m west, 78 m south of the grid's origin)". Without a
+// boundary it says the latter alone.
+func Along(sc *scene.Scene, at orb.Point) string {
+	if len(sc.Boundaries) == 0 {
+		return Where(at, 0)
+	}
+	best, s, b := math.Inf(1), 0.0, scene.Boundary{}
+	for _, x := range sc.Boundaries {
+		if c, d := x.Nearest(at); d < best {
+			best, s, b = d, c, x
+		}
+	}
+	off := fmt.Sprintf("%.0f m off it", best)
+	switch {
+	case best < 0.5:
+		off = "on it"
+	case b.Closed && planar.RingContains(orb.Ring(b.Line), at):
+		off = fmt.Sprintf("%.0f m inside", best)
+	case b.Closed:
+		off = fmt.Sprintf("%.0f m outside", best)
+	}
+	return fmt.Sprintf("at %.0f m along %s, %s (%s)", s, b.Feature.Title(), off, Where(at, 0))
 }
 
 // Where says where a place is on the site grid, with so many decimals: "120 m east,
@@ -156,7 +183,7 @@ func (p Proposal) Words(r *analysis.Result) (out []string) {
 	}
 	out = append(out, p.wayOn()...)
 	if p.Instead != nil && p.Instead.More >= 0.5 {
-		out = append(out, fmt.Sprintf("A new post %s would leave the weakest of these routes %s more.", Where(p.Instead.At, 0), decibels(p.Instead.More)))
+		out = append(out, fmt.Sprintf("A new post %s would leave the weakest of these routes %s more.", Along(r.Scene, p.Instead.At), decibels(p.Instead.More)))
 	}
 	return out
 }

@@ -34,8 +34,8 @@ func (w *window) overWords() string {
 		to := w.chart.Layers.List().Items[h.Hit.Item].Text
 		for _, l := range r.Links {
 			if l.From == h.ID && l.To == to {
-				return fmt.Sprintf("Link %s to %s: margin %s, %s required, %s, clearance %.1f of the first Fresnel zone. A click shows its profile.",
-					l.From, l.To, panel.Decibels(l.Margin), panel.Decibels(l.Required), panel.Metres(l.Distance), l.Clearance)
+				return fmt.Sprintf("Link %s to %s: margin %s, %s required, %s, %s. A click shows its profile.",
+					l.From, l.To, panel.Decibels(l.Margin), panel.Decibels(l.Required), panel.Metres(l.Distance), clearanceWords(l.Clearance))
 			}
 		}
 	case "way", "crossing":
@@ -66,4 +66,16 @@ func (w *window) overWords() string {
 		}
 	}
 	return words
+}
+
+// farClear is a clearance, in first Fresnel zones, from which on its figure says nothing
+// any more: 0.6 of one is free space already. Chosen.
+const farClear = 10
+
+// clearanceWords says how free the direct line of a link is.
+func clearanceWords(zones float64) string {
+	if zones >= farClear {
+		return "far clear of everything"
+	}
+	return fmt.Sprintf("clearance %.1f of the first Fresnel zone", zones)
 }

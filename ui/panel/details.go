@@ -232,8 +232,16 @@ func (d *Details) field(kind model.Kind, p model.Property, fs []*model.Feature) 
 	}
 	if kind == model.KindSensor && p.Name == "bearing_deg" {
 		// Written as an engineer reads it: from 0 up to 360.
-		f := d.form.property(p, d.set(p))
-		return f
+		set := d.set(p)
+		return d.form.property(p, func(v any) error {
+			if b, ok := v.(float64); ok {
+				if b = math.Mod(b, 360); b < 0 {
+					b = math.Mod(b+360, 360)
+				}
+				v = b
+			}
+			return set(v)
+		})
 	}
 	return d.form.property(p, d.set(p))
 }

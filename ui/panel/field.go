@@ -615,13 +615,17 @@ func allowed(p model.Property) string {
 	switch p.Type {
 	case model.Number, model.Whole:
 		r := p.Range()
-		if p.Unit == "°" {
+		switch {
+		case p.Unit == "":
+			return r
+		case !p.Bounded && p.Unit == "°":
+			return r + " of degrees"
+		case !p.Bounded:
+			return r + ", in " + p.Unit
+		case p.Unit == "°":
 			return r + p.Unit
 		}
-		if p.Unit != "" {
-			return r + " " + p.Unit
-		}
-		return r
+		return r + " " + p.Unit
 	case model.Day:
 		return model.DayForm
 	case model.Choice:

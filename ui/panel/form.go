@@ -2,6 +2,7 @@ package panel
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -71,6 +72,13 @@ func (f *form) whole(words string) {
 	case f.over != "" && f.help.Text() == f.over:
 		f.help.SetText(f.before)
 		f.over = ""
+	}
+}
+
+// warn says what is odd about a value that was taken; "" is nothing.
+func (f *form) warn(words string) {
+	if words != "" {
+		f.failed(errors.New(words))
 	}
 }
 

@@ -1,6 +1,7 @@
 package panel
 
 import (
+	"fmt"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -75,7 +76,11 @@ func (t *outputTable) row(i int) fyne.CanvasObject {
 		p := model.Property{Name: c.property, Label: c.label, Type: model.Text, Help: c.help}
 		set := func(v any) error {
 			form.left()
-			return t.d.ed().Do(model.SetOutput{Receiver: t.id, Index: i, Property: c.property, Value: v})
+			if err := t.d.ed().Do(model.SetOutput{Receiver: t.id, Index: i, Property: c.property, Value: v}); err != nil {
+				return err
+			}
+			form.warn(t.lacks(i))
+			return nil
 		}
 		of := func(outputs []model.Output) string {
 			if i >= len(outputs) {
@@ -119,6 +124,18 @@ func (t *outputTable) row(i int) fyne.CanvasObject {
 		row.Add(v)
 	}
 	return row
+}
+
+// lacks says what output i is without, though its number can only be read with it.
+func (t *outputTable) lacks(i int) string {
+	if f := t.d.ed().Settled().Feature(t.id); f != nil {
+		if r, ok := f.Value.(*model.Receiver); ok && i < len(r.Outputs) {
+			if o := r.Outputs[i]; o.Number != "" && o.Type == "" {
+				return fmt.Sprintf("Output %d has the number %s but no type: choose relay, serial or IP, or the number says nothing of what it is of", i+1, o.Number)
+			}
+		}
+	}
+	return ""
 }
 
 // outputRow lays the cells of an output, each line so high.

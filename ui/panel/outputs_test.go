@@ -37,8 +37,15 @@ func TestOutputsOfAReceiverAreWrittenInATable(t *testing.T) {
 	if cell(1, 0) != kept {
 		t.Error("the row that was typed into is another")
 	}
+	typeIn(cell(1, 2).(*Value), "0", fyne.KeyReturn)
+	if got := d.form.help.Text(); !strings.HasPrefix(got, "Output 2 has the number 0 but no type: ") {
+		t.Errorf("of a number without a type it says %q", got)
+	}
 	if err := cell(1, 1).(*Pick).Commit("ip"); err != nil {
 		t.Fatal(err)
+	}
+	if got := d.form.help.Text(); got != "" {
+		t.Errorf("once it has a type it says %q", got)
 	}
 	typeIn(cell(1, 2).(*Value), "502", fyne.KeyReturn)
 	typeIn(cell(0, 4).(*Value), "3", fyne.KeyReturn)

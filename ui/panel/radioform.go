@@ -89,7 +89,11 @@ func (r radioOf) typed(p model.Property, text string) (any, error) {
 	case p.Name == "installation_loss_db" && r.own.Terms != nil && text != "":
 		return nil, fmt.Errorf("the installation terms add up to %s: change them, or take them away first", figure(*r.own.Installation, p.Unit))
 	}
-	return Typed(p, text)
+	v, err := Typed(p, text)
+	if err != nil && p.Name == "sensitivity_dbm" && r.kind != model.KindReceiver {
+		err = fmt.Errorf("%w, or none for a device that only transmits", err)
+	}
+	return v, err
 }
 
 // inForce is the terms a further one joins: those stated, or those of the defaults.

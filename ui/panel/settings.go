@@ -2,9 +2,12 @@ package panel
 
 import (
 	"fmt"
+	"math"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
+	"github.com/paulmach/orb"
 
 	"pleach/model"
 	"pleach/ui/editor"
@@ -93,7 +96,11 @@ func (s *Settings) row(st model.Setting) fyne.CanvasObject {
 			return err
 		}
 		s.form.left()
-		return set(val)
+		if err := set(val); err != nil {
+			return err
+		}
+		s.form.warn(oddSetting(s.ed().Settled(), st.Path))
+		return nil
 	}
 	s.form.serve(v, st.Property)
 	s.shows = append(s.shows, func(p *model.Plan) { v.Set(shownSetting(p, st)) })
@@ -231,4 +238,45 @@ func settingValue(s *model.Settings, path string) any {
 		return s.Visit.Hospital
 	}
 	return nil
+}
+
+// mostOffSun is how many hours a clock may be off the sun before a word is said of it.
+// Chosen: no clock in general use is further off, summer time left aside.
+const mostOffSun = 3.25
+
+// oddSetting says what is odd about a setting that is allowed: a date that is no day, a
+// clock of another part of the world. "" is nothing.
+func oddSetting(p *model.Plan, path string) string {
+	s := &p.Settings
+	switch {
+	case path == "date" && s.Date != "":
+		if _, err := model.ParseDay(s.Date); err != nil {
+			return fmt.Sprintf("Date: %v. It is printed as it stands", err)
+		}
+	case path == "time_zone" && s.Clock != nil:
+		at, ok := anywhere(p)
+		if !ok {
+			break
+		}
+		// The nearer of winter and summer time, round the day line too.
+		off := math.Inf(1)
+		for _, m := range []time.Month{time.January, time.July} {
+			_, seconds := time.Date(2027, m, 1, 12, 0, 0, 0, s.Clock).Zone()
+			off = min(off, math.Abs(math.Remainder(float64(seconds)/3600-at[0]/15, 24)))
+		}
+		if off > mostOffSun {
+			return fmt.Sprintf("Time zone: the clocks of %s are %.0f hours off the sun at the site, which lies at %s° of longitude. Is it the right one?", s.TimeZone, off, number(math.Round(at[0]*10)/10))
+		}
+	}
+	return ""
+}
+
+// anywhere is a place of the plan; ok is false where it has none.
+func anywhere(p *model.Plan) (at orb.Point, ok bool) {
+	for _, f := range p.Features {
+		if f.Geometry != nil && !f.Geometry.Bound().IsEmpty() {
+			return f.Geometry.Bound().Center(), true
+		}
+	}
+	return at, false
 }
