@@ -166,11 +166,11 @@ func (f *posturesForm) another(n int) fyne.CanvasObject {
 // free is an error where another further target than i has the name, or the target.
 func (f *posturesForm) free(name string, i int) error {
 	if strings.EqualFold(name, f.ed().Settled().Settings.Target.Name) {
-		return errors.New("Name cannot be " + name + ": so the target itself is called")
+		return errors.New("name cannot be " + name + ": so the target itself is called")
 	}
 	for k := range f.count() {
 		if other, _ := f.says(k, "name"); k != i && strings.EqualFold(other, name) {
-			return fmt.Errorf("Name cannot be %s: another further target has it; names must differ", name)
+			return fmt.Errorf("name cannot be %s: another further target has it; names must differ", name)
 		}
 	}
 	return nil
