@@ -12,6 +12,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"pleach/gis/elevation"
 	"pleach/gis/gdal"
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
@@ -99,6 +100,9 @@ func runPrint(args []string, out, notes io.Writer) (int, error) {
 		} else {
 			in.Picture, in.Original = loaded.Picture, loaded.Original()
 		}
+	}
+	if tf := r.Plan.Settings.Terrain; tf != nil {
+		in.HeightsUnit = elevation.UnitWords(filepath.Dir(path), *tf)
 	}
 	stated := r.Plan.Settings.NationalGrid
 	if g, err := gdal.OpenNationalGrid(stated, orb.Point{r.Scene.Grid.Lon0, r.Scene.Grid.Lat0}); err == nil {

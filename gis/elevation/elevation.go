@@ -48,6 +48,15 @@ func Look(planFolder string, tf model.TerrainFile) (gdal.TerrainInfo, error) {
 	return gdal.LookAtTerrain(path, options(tf))
 }
 
+// UnitWords returns ", unit not stated, taken as metres" where neither a plan nor
+// the raster it names says in what the heights are, else "".
+func UnitWords(planFolder string, tf model.TerrainFile) string {
+	if info, err := Look(planFolder, tf); err != nil || info.UnitFrom != "" {
+		return ""
+	}
+	return ", unit not stated, taken as metres"
+}
+
 func options(tf model.TerrainFile) gdal.TerrainOptions {
 	return gdal.TerrainOptions{CRS: tf.CRS, Unit: tf.Unit}
 }

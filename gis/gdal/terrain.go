@@ -96,6 +96,8 @@ type TerrainInfo struct {
 	Holes     int             // cells in Window without a height
 	Misses    float64         // how far the mapping onto the site grid is off, in cells
 
+	MayBeFeet bool // nothing says the unit, and something speaks for feet
+
 	// Notes are sentences for the user.
 	Notes []string
 }
@@ -488,8 +490,10 @@ func (t *terrainFile) chooseUnit(asked string) error {
 	case "":
 		if from == "" && strings.TrimSpace(said) != "" {
 			t.note("Its heights are in %q, which is no unit that is known: they are taken as metres; terrain.unit may say otherwise.", brief(said))
+			t.MayBeFeet = true
 		} else if from == "" && t.inFeet() {
 			t.note("Its coordinates are in feet and it does not say in what its heights are: they are taken as metres; if they are feet, set terrain.unit to \"ft\".")
+			t.MayBeFeet = true
 		}
 	case "m", "ft":
 		n, u, _ := heightUnit(asked)

@@ -434,5 +434,6 @@ func (t *terrainFile) warnOfFeet(z []float32, w, h int, cell float64) {
 	}
 	if n > 0 && steep*20 > n {
 		t.note("%d %% of its ground is steeper than 45 degrees and it does not say in what its heights are: if they are feet, set terrain.unit to \"ft\".", 100*steep/n)
+		t.MayBeFeet = true
 	}
 }

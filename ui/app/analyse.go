@@ -44,6 +44,7 @@ type analyst struct {
 	ground grounds
 	behind behind
 
+	said   []model.Finding // of the files, beside the result
 	last   *analysis.Result
 	took   time.Duration
 	wanted *model.Plan
@@ -58,7 +59,7 @@ func (a *analyst) reset() {
 	if a.cancel != nil {
 		a.cancel()
 	}
-	a.last, a.wanted, a.busy, a.took = nil, nil, false, 0
+	a.last, a.wanted, a.busy, a.took, a.said = nil, nil, false, 0, nil
 }
 
 // want asks for the result of p. draft says that p is a step of a drag: it may
@@ -90,6 +91,9 @@ func (a *analyst) here(p *model.Plan) {
 	a.wanted = nil
 	t := time.Now()
 	sc, _ := a.ground.lay(a.folder(), p, a.grid(), a.last.Scene)
+	if p.Settings.Terrain == nil {
+		a.said = nil
+	}
 	r, err := a.run(context.Background(), sc, a.last)
 	a.took = time.Since(t)
 	a.finish(r, err)
@@ -106,11 +110,15 @@ func (a *analyst) start() {
 	}
 	var r *analysis.Result
 	var err, noGround error
+	var said []model.Finding
 	var took time.Duration
 	a.behind(func() {
 		t := time.Now()
 		var sc *scene.Scene
 		sc, noGround = a.ground.lay(folder, p, grid, laid)
+		if p.Settings.Terrain != nil {
+			said = a.ground.words()
+		}
 		r, err = a.run(ctx, sc, before)
 		took = time.Since(t)
 	}, func() {
@@ -119,7 +127,7 @@ func (a *analyst) start() {
 		if serial != a.serial {
 			return
 		}
-		a.busy, a.took = false, took
+		a.busy, a.took, a.said = false, took, said
 		if !stopped {
 			a.finish(r, err)
 			if noGround != nil {

@@ -11,6 +11,7 @@ import (
 	"pleach/model/scene"
 	"pleach/model/sitegrid"
 	"pleach/model/terrain"
+	"pleach/ui/panel"
 )
 
 // grounds keeps the terrain of the plan that is shown. It may be used from any
@@ -22,6 +23,7 @@ type grounds struct {
 	grid   sitegrid.Grid
 	ground *terrain.Grid
 	err    error
+	said   []model.Finding // of the raster as it was read
 	read   bool
 	seen   *model.Plan // a plan whose area lies within ground's, nil for none
 	core   orb.Bound   // see elevation.Core, of that plan
@@ -86,6 +88,26 @@ func (g *grounds) within(p *model.Plan) bool {
 	return true
 }
 
+// saidOf puts what is to be said of a raster of heights among the findings.
+func saidOf(l *elevation.Loaded, file string) (out []model.Finding) {
+	for _, n := range l.Notes {
+		f := model.Finding{Rule: panel.RuleAsRead, Severity: model.Note, Subject: []string{}, Text: "Heights of the ground, " + file + ": " + n}
+		if l.MayBeFeet {
+			f.Severity = model.Warning
+			f.Remedy = "Ask where the file is from, and state the unit under File, Ground heights."
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// words is what is to be said of the raster that was read last.
+func (g *grounds) words() []model.Finding {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.said
+}
+
 // lay lays a plan on its terrain, reading that where it is not at hand. Terrain
 // that cannot be read leaves the ground level: the error says why, and a finding
 // says so, too.
@@ -101,9 +123,9 @@ func (g *grounds) lay(folder string, p *model.Plan, grid sitegrid.Grid, before *
 	if !g.fits(folder, *tf, p, grid) {
 		l, err := elevation.Load(context.Background(), folder, *tf, grid, elevation.Area(p, grid))
 		g.folder, g.file, g.grid, g.read = folder, *tf, grid, true
-		g.ground, g.err, g.seen = nil, err, nil
+		g.ground, g.err, g.seen, g.said = nil, err, nil, nil
 		if err == nil {
-			g.ground = l.Grid
+			g.ground, g.said = l.Grid, saidOf(l, tf.File)
 		}
 	}
 	return scene.After(before, p, grid, g.ground), g.err

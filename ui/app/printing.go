@@ -15,6 +15,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 	"github.com/paulmach/orb"
 
+	"pleach/gis/elevation"
 	"pleach/gis/gdal"
 	"pleach/gis/imagery"
 	"pleach/gis/planfile"
@@ -257,6 +258,9 @@ func printPlan(path, folder string, sc *scene.Scene, with extras, opt paper.Opti
 		} else {
 			without = ", without its picture: " + err.Error()
 		}
+	}
+	if tf := sc.Plan.Settings.Terrain; tf != nil {
+		in.HeightsUnit = elevation.UnitWords(folder, *tf)
 	}
 	stated := sc.Plan.Settings.NationalGrid
 	if g, err := gdal.OpenNationalGrid(stated, orb.Point{sc.Grid.Lon0, sc.Grid.Lat0}); err == nil {

@@ -512,6 +512,7 @@ func (w *window) tell() {
 	w.signal.Update()
 	w.levels.Update()
 	w.sections["levels"].SetCount(w.levels.Words())
+	w.findings.Said = w.an.said
 	w.findings.Set(w.ed.Plan().AllFlaws(), w.an.last)
 	w.sections["findings"].SetCount(w.findings.Words())
 	w.tellSites()

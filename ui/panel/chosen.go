@@ -166,7 +166,7 @@ func (b *ChosenBox) tell() {
 		})
 	}
 	b.links(f)
-	if f.Rule != "flaw" && b.Accept != nil {
+	if f.Rule != "flaw" && f.Rule != RuleAsRead && b.Accept != nil {
 		b.inside.Add(doing(NewLine(f.Text, ColorSoft, SizeNameSmall).Cut(), "Accept…", func() { b.Accept(f) }))
 	}
 }

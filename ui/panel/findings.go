@@ -2,6 +2,7 @@ package panel
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -20,6 +21,7 @@ import (
 type Findings struct {
 	Object fyne.CanvasObject
 	Go     func(model.Finding) // a click
+	Said   []model.Finding     // of files as they were read, listed before the result's
 	ChosenBox
 
 	list    *widget.List
@@ -39,6 +41,10 @@ type Findings struct {
 	only     string // severity that is shown, "" for any
 	filters  *fyne.Container
 }
+
+// RuleAsRead is the rule of what is said of a file as it was read: it is no
+// finding of the analysis, so nobody accepts it.
+const RuleAsRead = "as-read"
 
 // finding is a line of the list.
 type finding struct {
@@ -159,7 +165,7 @@ func (f *Findings) Set(flaws []model.Flaw, r *analysis.Result) {
 		f.counts[0]++
 	}
 	if r != nil {
-		for _, x := range r.Findings {
+		for _, x := range slices.Concat(f.Said, r.Findings) {
 			e := finding{text: x.Text, remedy: x.Remedy, of: x}
 			count := 3
 			switch x.Severity {

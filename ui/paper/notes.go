@@ -77,7 +77,7 @@ func (s *sheet) sources() []string {
 		out = append(out, "Aerial picture: "+m.File+placedBy(m.CRS))
 	}
 	if t := set.Terrain; t != nil {
-		out = append(out, "Heights of the ground: "+t.File+placedBy(t.CRS))
+		out = append(out, "Heights of the ground: "+t.File+s.in.HeightsUnit+placedBy(t.CRS))
 	} else {
 		out = append(out, "Heights of the ground: none given, the ground is taken as level.")
 	}

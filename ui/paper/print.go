@@ -29,7 +29,10 @@ type Input struct {
 	// Original is the JPEG file that Picture was read from, nil where there is
 	// none: it goes into the PDF as it stands where that serves.
 	Original *picture.File
-	National NationalGrid // in which places are also given; nil for none
+	// HeightsUnit follows the name of the file of ground heights: ", unit not stated, taken
+	// as metres"; "" where there is nothing to say.
+	HeightsUnit string
+	National    NationalGrid // in which places are also given; nil for none
 	// Before is the plan that this one is a revision of: what changed is clouded
 	// on the maps and listed; nil for none.
 	Before *analysis.Result
