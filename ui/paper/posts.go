@@ -22,6 +22,8 @@ import (
 const (
 	leastFigure = 38.0
 	mostFigure  = 66.0
+	// tightFigure is the least where a page would run over for it.
+	tightFigure = 26.0
 )
 
 // postSheets is a page for each device: where it stands, how it is set and aimed,
@@ -160,8 +162,7 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	for _, what := range []string{"Serial number", "Access", "Ground", "Overhead lines", "Buried services", "Permit needed", "Date, initials"} {
 		fit = append(fit, blank{what: what})
 	}
-	check = append(check, "The antenna stands upright as planned and clear of steel by half a wavelength, "+metres(150/p.Settings.Frequency)+
-		"; the signal is read with nobody within 2 m of it.")
+	check = append(check, antennaWords(p, d.Feature)+"; the signal is read with nobody within 2 m of it.")
 	code, err := s.codeOf("On a map", geoURI(s.in.Scene.Grid.ToLonLat(d.At)))
 	if err != nil {
 		return err
@@ -178,17 +179,81 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 		beside{[]block{section{"Before work at height", prose{s.look, s.dangers(d)}}}, []block{section{"What to check", prose{s.look, check}}}, 0.4},
 		blanks{s.look, "As fitted, as found", fit},
 	}
+	pages := len(f.leaves)
+	f.bare.title = goesOn(f.bare.title)
 	f.add(above...)
 	if view != nil {
 		room := f.room() - stackHeight(f.width(), below...) - blockGap - headRow
-		b, err := view(min(max(room, leastFigure), mostFigure))
+		least := leastFigure
+		if room >= tightFigure && len(f.leaves) == pages {
+			least = tightFigure
+		}
+		b, err := view(min(max(room, least), mostFigure))
 		if err != nil {
 			return err
 		}
 		f.add(b)
 	}
+	if stackHeight(f.width(), below...) > f.room()+1e-9 {
+		f.turn()
+	}
+	if len(f.leaves) > pages && f.atTop() {
+		f.add(banner{s.look, goesOn(name), kind})
+	}
 	f.add(below...)
 	return nil
+}
+
+// antennaWords is how the antenna of a device stands by what the plan reckons for its
+// mount, and what is better.
+func antennaWords(p *model.Plan, f *model.Feature) string {
+	out := "The antenna stands upright as planned"
+	clear := "clear of steel by half a wavelength, " + metres(halfLight/p.Settings.Frequency)
+	for _, t := range analysis.InstallationTerms(p, f) {
+		topic, choice, ok := strings.Cut(t.Name, ": ")
+		if ok && topic == mountTopic.Name && choice != mountTopic.Choices[0].Name {
+			return clean(out + ", " + choice + ": the plan reckons " + unit(t.DB, 1, "dB") + " lost by that. Better: " + clear)
+		}
+	}
+	return clean(out + ", " + clear)
+}
+
+// halfLight is half the speed of light, in metres times megahertz (BIPM, SI Brochure,
+// 299 792 458 m/s).
+const halfLight = 149.896229
+
+// mountTopic is what can be said of a mount, the best first.
+var mountTopic = radio.Topics()[0]
+
+// installationWords sums up what a device loses by how it is installed, and names
+// what is not as by default.
+func installationWords(p *model.Plan, f *model.Feature, kind radio.Kind) string {
+	terms := analysis.InstallationTerms(p, f)
+	if analysis.TermWords(terms) == "" {
+		return ""
+	}
+	usual := radio.DefaultTerms(kind)
+	var other []radio.Term
+	for _, t := range terms {
+		if !slices.ContainsFunc(usual, func(u radio.Term) bool { return u.Name == t.Name && u.DB == t.DB }) {
+			other = append(other, t)
+		}
+	}
+	sum := unit(radio.TermSum(terms), 1, "dB")
+	switch {
+	case len(other) == 0 && len(terms) == len(usual):
+		return sum + ", as by default"
+	case len(other) == 0:
+		other = terms
+	}
+	words := analysis.TermWords(other)
+	switch {
+	case words == "":
+		words = "what is not as by default loses nothing"
+	case len(other) < len(terms):
+		words += "; else as by default"
+	}
+	return clean(sum + ": " + words)
 }
 
 // place says where a device stands.
@@ -417,12 +482,15 @@ func (s *sheet) linkFacts(id string) (out []fact) {
 		}
 	}
 	if f := s.in.Plan.Feature(id); f != nil {
-		switch terms := analysis.InstallationTerms(s.in.Plan, f); {
-		case analysis.TermWords(terms) == "":
-		case terms[0].Source == analysis.Stated:
-			out = append(out, fact{"Installation", clean(analysis.TermWords(terms))})
-		default:
-			out = append(out, fact{"Installation", unit(radio.TermSum(terms), 1, "dB") + " by default"})
+		kind := radio.Sensor
+		switch f.Kind {
+		case model.KindRepeater:
+			kind = radio.Repeater
+		case model.KindReceiver:
+			kind = radio.Receiver
+		}
+		if words := installationWords(s.in.Plan, f, kind); words != "" {
+			out = append(out, fact{"Installation", words})
 		}
 	}
 	for i := range s.in.Result.Sensors {
