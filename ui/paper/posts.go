@@ -181,6 +181,10 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 	}
 	pages := len(f.leaves)
 	f.bare.title = goesOn(f.bare.title)
+	next := func() {
+		f.turn()
+		f.add(banner{s.look, goesOn(name), kind})
+	}
 	f.add(above...)
 	if view != nil {
 		room := f.room() - stackHeight(f.width(), below...) - blockGap - headRow
@@ -192,13 +196,13 @@ func (s *sheet) post(f *flow, d scene.Device) error {
 		if err != nil {
 			return err
 		}
+		if !f.holds(b) {
+			next()
+		}
 		f.add(b)
 	}
 	if stackHeight(f.width(), below...) > f.room()+1e-9 {
-		f.turn()
-	}
-	if len(f.leaves) > pages && f.atTop() {
-		f.add(banner{s.look, goesOn(name), kind})
+		next()
 	}
 	f.add(below...)
 	return nil
