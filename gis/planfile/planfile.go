@@ -35,28 +35,38 @@ func Read(path string) (*model.Plan, error) {
 
 // Load returns the bytes of an ordinary file of at most MaxSize bytes.
 func Load(path string) ([]byte, error) {
-	st, err := os.Stat(path)
+	f, size, err := openFile(path, ", not a file")
 	if err != nil {
-		return nil, fmt.Errorf("%s: %s", path, reason(err))
-	}
-	switch {
-	case st.IsDir():
-		return nil, fmt.Errorf("%s: is a folder, not a file", path)
-	case !st.Mode().IsRegular():
-		return nil, fmt.Errorf("%s: is not an ordinary file", path)
-	case st.Size() > MaxSize:
-		return nil, tooLarge(path, st.Size())
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %s", path, reason(err))
+		return nil, err
 	}
 	defer f.Close()
+	if size > MaxSize {
+		return nil, tooLarge(path, size)
+	}
 	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %s", path, reason(err))
 	}
 	return data, nil
+}
+
+// openFile opens an ordinary file and returns its size. A folder is refused as "is
+// a folder" with what it is not, and so is what never ends or waits, such as a pipe
+// or a device: it is not opened.
+func openFile(path, folderIs string) (f *os.File, size int64, err error) {
+	st, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, 0, fmt.Errorf("%s: %s", path, reason(err))
+	case st.IsDir():
+		return nil, 0, fmt.Errorf("%s: is a folder%s", path, folderIs)
+	case !st.Mode().IsRegular():
+		return nil, 0, fmt.Errorf("%s: is not an ordinary file", path)
+	}
+	if f, err = os.Open(path); err != nil {
+		return nil, 0, fmt.Errorf("%s: %s", path, reason(err))
+	}
+	return f, st.Size(), nil
 }
 
 // reason is the last part of a file error: "permission denied".

@@ -92,6 +92,9 @@ func Batteries(r *analysis.Result) []Schedule {
 	chance := map[[2]string]float64{}
 	for i := range r.Links {
 		k := &r.Links[i]
+		if !k.InUse { // no route takes it
+			continue
+		}
 		chance[[2]string{k.From, k.To}], chance[[2]string{k.To, k.From}] = k.Probability, k.Probability
 	}
 	var out []Schedule
@@ -100,15 +103,7 @@ func Batteries(r *analysis.Result) []Schedule {
 			continue
 		}
 		b := Schedule{Device: f.ID, Kind: f.Kind}
-		var supply *model.Supply
-		switch v := f.Value.(type) {
-		case *model.Sensor:
-			if m, ok := r.Plan.Model(v.Model); ok {
-				supply = m.Supply
-			}
-		case *model.Repeater:
-			supply = v.Supply
-		}
+		supply := SupplyOf(r.Plan, f)
 		b.Battery, _ = Battery(supply)
 		b.Missing = missing(supply)
 		b.Messages = 24 * messages[f.ID]
@@ -146,6 +141,20 @@ func Batteries(r *analysis.Result) []Schedule {
 		return cmp.Or(cmp.Compare(rank(x), rank(y)), x.Change.Compare(y.Change), cmp.Compare(x.Life, y.Life))
 	})
 	return out
+}
+
+// SupplyOf returns what feeds a device: what its sensor model states, or the
+// repeater itself; nil where nothing is stated.
+func SupplyOf(p *model.Plan, f *model.Feature) *model.Supply {
+	switch v := f.Value.(type) {
+	case *model.Sensor:
+		if m, ok := p.Model(v.Model); ok {
+			return m.Supply
+		}
+	case *model.Repeater:
+		return v.Supply
+	}
+	return nil
 }
 
 // missing names what a supply does not state and a life cannot be reckoned without.

@@ -59,7 +59,6 @@ const postStep = 0.5
 // rounded up, and at least a fixed number.
 func Bill(r *analysis.Result) []Line {
 	b := &bill{spares: r.Plan.Settings.Spares}
-	cells := map[string]*model.Supply{}
 	for _, f := range r.Plan.Of(model.KindSensor) {
 		v := f.Value.(*model.Sensor)
 		item := v.Model
@@ -67,7 +66,6 @@ func Bill(r *analysis.Result) []Line {
 			if m.Name != "" {
 				item = m.Name
 			}
-			cells[f.ID] = m.Supply
 		}
 		b.add(Line{Code: v.Model, Item: item, Kind: Sensor, Model: v.Model}, f.ID, 1)
 		if v.Masked != nil {
@@ -75,7 +73,6 @@ func Bill(r *analysis.Result) []Line {
 		}
 	}
 	for _, f := range r.Plan.Of(model.KindRepeater) {
-		cells[f.ID] = f.Value.(*model.Repeater).Supply
 		b.add(Line{Code: "repeater", Item: "Repeater", Kind: Repeater}, f.ID, 1)
 	}
 	for _, f := range r.Plan.Of(model.KindReceiver) {
@@ -89,7 +86,7 @@ func Bill(r *analysis.Result) []Line {
 		}
 	}
 	for _, f := range r.Plan.Of(model.KindSensor, model.KindRepeater) {
-		if name, code := Battery(cells[f.ID]); code != "" {
+		if name, code := Battery(SupplyOf(r.Plan, f)); code != "" {
 			b.add(Line{Code: code, Item: name, Kind: Cell}, f.ID, 1)
 		}
 	}

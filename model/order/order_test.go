@@ -264,6 +264,16 @@ func TestPricesAreReadAndWrongOnesNamed(t *testing.T) {
 	}
 }
 
+func TestOfAWrongTableTheFirstFaultsAreTold(t *testing.T) {
+	_, err := ReadPrices(strings.NewReader("code,price\n" + strings.Repeat("x,NaN\n", 100_000)))
+	if err == nil {
+		t.Fatal("a table of NaN is taken")
+	}
+	if lines := strings.Split(err.Error(), "\n"); len(lines) != mostFaults || !strings.HasPrefix(lines[0], "line 2, column 2") {
+		t.Errorf("%d lines, the first %q", len(lines), lines[0])
+	}
+}
+
 func TestABillIsPricedInWholeHundredths(t *testing.T) {
 	p, err := ReadPrices(strings.NewReader("code,price\ncurtain-4-63,0.10\nmast,3\n"))
 	if err != nil {

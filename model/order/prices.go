@@ -22,6 +22,9 @@ type Prices struct {
 // slip of the pen, and sums stay exact.
 const mostPrice = 100_000_000_00
 
+// mostFaults is how many faults of one table are told. Chosen, as of a temperature series.
+const mostFaults = 20
+
 // MaxBytes is how large a table of prices may be.
 const MaxBytes = 8 << 20
 
@@ -30,7 +33,7 @@ const MaxBytes = 8 << 20
 // columns are passed over, so that a bill that was exported and given a column of
 // prices serves. Semicolons may part the values, and the price may then have a
 // decimal comma. A line without a price prices nothing. Errors name line, column
-// and value; all are returned together.
+// and value; the first 20 are returned together.
 func ReadPrices(from io.Reader) (Prices, error) {
 	p := Prices{Each: map[string]int64{}}
 	data, err := io.ReadAll(from)
@@ -70,6 +73,11 @@ func ReadPrices(from io.Reader) (Prices, error) {
 		return p, fmt.Errorf("line 1: the headings are %s: it needs code and price, as in code,price,currency", strings.Join(heads, ", "))
 	}
 	var faults []error
+	wrong := func(format string, args ...any) {
+		if len(faults) < mostFaults {
+			faults = append(faults, fmt.Errorf(format, args...))
+		}
+	}
 	lines := map[string]int{}
 	for {
 		rec, err := r.Read()
@@ -91,25 +99,25 @@ func ReadPrices(from io.Reader) (Prices, error) {
 			continue
 		}
 		if key == "" {
-			faults = append(faults, fmt.Errorf("line %d, column %d: a price of %s without a code", line, code+1, text))
+			wrong("line %d, column %d: a price of %s without a code", line, code+1, text)
 			continue
 		}
 		cents, err := money(text, r.Comma == ';')
 		if err != nil {
-			faults = append(faults, fmt.Errorf("line %d, column %d: %w", line, price+1, err))
+			wrong("line %d, column %d: %w", line, price+1, err)
 			continue
 		}
 		if was, twice := lines[key]; twice {
-			faults = append(faults, fmt.Errorf("line %d, column %d: %s has a price already in line %d", line, code+1, cell(code), was))
+			wrong("line %d, column %d: %s has a price already in line %d", line, code+1, cell(code), was)
 			continue
 		}
 		lines[key], p.Each[key] = line, cents
 		if c := strings.ToUpper(cell(currency)); hasCurrency && c != "" {
 			switch {
 			case len(c) != 3 || strings.Trim(c, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "":
-				faults = append(faults, fmt.Errorf("line %d, column %d: currency %s is not a code of three letters such as EUR (ISO 4217)", line, currency+1, cell(currency)))
+				wrong("line %d, column %d: currency %s is not a code of three letters such as EUR (ISO 4217)", line, currency+1, cell(currency))
 			case p.Currency != "" && p.Currency != c:
-				faults = append(faults, fmt.Errorf("line %d, column %d: %s, but earlier lines are in %s: one table has one currency", line, currency+1, c, p.Currency))
+				wrong("line %d, column %d: %s, but earlier lines are in %s: one table has one currency", line, currency+1, c, p.Currency)
 			default:
 				p.Currency = c
 			}

@@ -45,11 +45,15 @@ type Details struct {
 	facts   *fyne.Container
 	said    *Para // what the facts rest on
 	factOf  string
-	aim     *aimBox      // of a single sensor, else nil
-	outs    *outputTable // of a receiver
-	links   *linkBox
-	empty   *Para
-	inside  *fyne.Container
+	battery struct { // of the plan that is settled
+		of    string
+		facts []fact
+	}
+	aim    *aimBox      // of a single sensor, else nil
+	outs   *outputTable // of a receiver
+	links  *linkBox
+	empty  *Para
+	inside *fyne.Container
 }
 
 // NewDetails makes the panel.
@@ -413,7 +417,7 @@ func (d *Details) showFacts(fs []*model.Feature) {
 	var facts []fact
 	said := ""
 	if r := d.result(); r != nil && len(fs) == 1 {
-		facts = factsOf(r, fs[0])
+		facts = append(factsOf(r, fs[0]), d.batteryOf(r, fs[0])...)
 		if w := r.Way(fs[0].ID); w != nil {
 			facts = append(facts, wayFacts(w)...)
 			said = wayWords(r, w)
@@ -457,7 +461,7 @@ func factsOf(r *analysis.Result, f *model.Feature) []fact {
 	case model.KindSensor:
 		for i := range r.Sensors {
 			if r.Sensors[i].ID == f.ID {
-				return append(sensorFacts(r, &r.Sensors[i]), batteryFacts(r, f.ID)...)
+				return sensorFacts(r, &r.Sensors[i])
 			}
 		}
 	case model.KindReading:
@@ -481,7 +485,7 @@ func factsOf(r *analysis.Result, f *model.Feature) []fact {
 				out++
 			}
 		}
-		return append([]fact{{"Links in use", fmt.Sprint(in + out)}}, batteryFacts(r, f.ID)...)
+		return []fact{{"Links in use", fmt.Sprint(in + out)}}
 	}
 	switch g := r.Scene.Shape(f.ID).(type) {
 	case orb.Polygon:
@@ -544,6 +548,18 @@ func sensorFacts(r *analysis.Result, s *analysis.Sensor) []fact {
 		}
 	}
 	return out
+}
+
+// batteryOf is batteryFacts of the plan that is settled: what a drag does to a
+// battery is not reckoned at every step of it.
+func (d *Details) batteryOf(r *analysis.Result, f *model.Feature) []fact {
+	if f.Kind != model.KindSensor && f.Kind != model.KindRepeater {
+		return nil
+	}
+	if !d.ed().Drafting() || d.battery.of != f.ID {
+		d.battery.of, d.battery.facts = f.ID, batteryFacts(r, f.ID)
+	}
+	return d.battery.facts
 }
 
 // batteryFacts say how long the battery of a device lasts and when it is changed.

@@ -549,3 +549,30 @@ func TestSectionsShareTheHeight(t *testing.T) {
 		t.Errorf("the one that needs more than there is has %v", h)
 	}
 }
+
+// A battery is not reckoned anew at every step of a drag: it goes over the whole plan.
+func TestTheBatteryIsReckonedOfTheSettledPlan(t *testing.T) {
+	e, ed, result := site(t)
+	d := NewDetails(&Look{}, ed, result)
+	e.Select("S1")
+	d.Update()
+	if len(d.battery.facts) == 0 || d.battery.of != "S1" {
+		t.Fatalf("%+v", d.battery)
+	}
+	of := func() string {
+		if f := d.batteryOf(result(), e.Plan().Feature("S1")); len(f) > 0 {
+			return f[0].value
+		}
+		return ""
+	}
+	settled := of()
+	d.battery.facts = []fact{{"Battery lasts", "as before the drag"}}
+	e.Tune("S1", "tilt_deg", 5)
+	if !e.Drafting() || of() != "as before the drag" {
+		t.Errorf("in a draft: %q", of())
+	}
+	e.Settle()
+	if of() != settled {
+		t.Errorf("settled: %q, want %q", of(), settled)
+	}
+}

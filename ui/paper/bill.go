@@ -157,16 +157,7 @@ func loads(bill []order.Line) (out []fact) {
 // unpowered are the devices whose battery no supply states.
 func unpowered(p *model.Plan) (ids []string) {
 	for _, f := range p.Of(model.KindSensor, model.KindRepeater) {
-		var supply *model.Supply
-		switch v := f.Value.(type) {
-		case *model.Sensor:
-			if m, ok := p.Model(v.Model); ok {
-				supply = m.Supply
-			}
-		case *model.Repeater:
-			supply = v.Supply
-		}
-		if _, code := order.Battery(supply); code == "" {
+		if _, code := order.Battery(order.SupplyOf(p, f)); code == "" {
 			ids = append(ids, f.ID)
 		}
 	}

@@ -94,7 +94,7 @@ func (s *sheet) readingRows(c *analysis.Calibration) (rows []row) {
 			continue
 		}
 		day, _, _ := strings.Cut(m.At, "T")
-		cells := []string{clean(f.ID), clean(strings.Join(m.Of, " → ")), none, none, none, none, clean(day), clean(m.By), clean(strings.ReplaceAll(why[f.ID], " -", " −"))}
+		cells := []string{clean(f.ID), clean(strings.Join(m.Of, " → ")), none, none, none, none, clean(day), clean(m.By), clean(why[f.ID])}
 		if g, ok := of[f.ID]; ok {
 			cells[2], cells[3], cells[4], cells[5] = g.Class, figure(g.PredictedDBm, 0), figure(g.MeasuredDBm, 0), figure(g.Error(), 0)
 		}

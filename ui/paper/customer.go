@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -421,8 +422,9 @@ func (c columned) draw(d *document, x, y, w float64) {
 
 // split implements splitter, between texts.
 func (c columned) split(w, h float64) (first, rest block) {
-	n := len(c.texts)
-	for n > 0 && (columned{c.look, c.heading, c.texts[:n]}).height(w) > h+1e-9 {
+	tall := func(n int) bool { return (columned{c.look, c.heading, c.texts[:n]}).height(w) > h+1e-9 }
+	n := sort.Search(len(c.texts), func(n int) bool { return tall(n + 1) })
+	for n > 0 && tall(n) { // columns part anew with each text, so that one more may take less
 		n--
 	}
 	switch n {
