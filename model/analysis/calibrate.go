@@ -31,6 +31,25 @@ type Calibration struct {
 // Unused is a reading of signal that says nothing of a link, and why.
 type Unused struct{ ID, Reason string }
 
+// ByReading returns by id the readings that were held against their links, and of
+// those that were set aside, these among them, why. Both are empty for nil.
+func (c *Calibration) ByReading() (held map[string]calibration.Reading, aside map[string]string) {
+	held, aside = map[string]calibration.Reading{}, map[string]string{}
+	if c == nil {
+		return held, aside
+	}
+	for _, p := range c.Fit.Points {
+		held[p.Reading.ID] = p.Reading
+	}
+	for _, a := range c.Fit.Aside {
+		held[a.Reading.ID], aside[a.Reading.ID] = a.Reading, a.Reason
+	}
+	for _, a := range c.Aside {
+		aside[a.ID] = a.Reason
+	}
+	return held, aside
+}
+
 // calibrate holds the readings of signal of a plan against what is predicted for
 // their links without correction; nil for a plan without any.
 func calibrate(sc *scene.Scene) *Calibration {

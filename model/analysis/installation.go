@@ -19,18 +19,17 @@ const Stated = "stated in the plan"
 // for any other feature and for a sensor whose model the plan does not have.
 func InstallationTerms(p *model.Plan, f *model.Feature) []radio.Term {
 	var m model.Radio
-	var kind radio.Kind
 	switch v := f.Value.(type) {
 	case *model.Sensor:
 		of, ok := p.Model(v.Model)
 		if !ok {
 			return nil
 		}
-		m, kind = of.Radio.With(v.Radio), radio.Sensor
+		m = of.Radio.With(v.Radio)
 	case *model.Repeater:
-		m, kind = v.Radio, radio.Repeater
+		m = v.Radio
 	case *model.Receiver:
-		m, kind = v.Radio, radio.Receiver
+		m = v.Radio
 	default:
 		return nil
 	}
@@ -44,7 +43,19 @@ func InstallationTerms(p *model.Plan, f *model.Feature) []radio.Term {
 	case m.Installation != nil:
 		return []radio.Term{{Name: "installation", DB: *m.Installation, Source: Stated}}
 	}
-	return radio.DefaultTerms(kind)
+	return radio.DefaultTerms(RadioKind(f.Kind))
+}
+
+// RadioKind is what part a device of a kind plays in a route: a receiver ends it, a
+// repeater forwards, anything else begins it.
+func RadioKind(k model.Kind) radio.Kind {
+	switch k {
+	case model.KindReceiver:
+		return radio.Receiver
+	case model.KindRepeater:
+		return radio.Repeater
+	}
+	return radio.Sensor
 }
 
 // TermWords lists terms that lose something, with their decibels: "mount: flat on a

@@ -29,9 +29,8 @@ const sparseEvery = 8
 // It returns ctx's error when ctx ends first.
 func MarginMatrix(ctx context.Context, r *Result, as, bs []Spot, least float64) ([]float64, error) {
 	antennas := func(spots []Spot) (out []antenna) {
-		kinds := map[model.Kind]radio.Kind{model.KindSensor: radio.Sensor, model.KindRepeater: radio.Repeater, model.KindReceiver: radio.Receiver}
 		for _, s := range spots {
-			out = append(out, within(r.Scene, antenna{kind: kinds[s.Kind], at: s.At, height: s.Height, radio: rated(s.Radio, s.Kind)}))
+			out = append(out, within(r.Scene, antenna{kind: RadioKind(s.Kind), at: s.At, height: s.Height, radio: rated(s.Radio, s.Kind)}))
 		}
 		return out
 	}

@@ -104,6 +104,18 @@ type Result struct {
 	least int
 }
 
+// apart is how many standard deviations off the mean of its class a reading lies
+// apart: chosen, as one in twenty lies farther by chance.
+const apart = 2.0
+
+// Apart reports whether a reading lies more than two standard deviations off the
+// mean of its class. Of two readings neither does.
+func (r *Result) Apart(x Reading) bool {
+	return slices.ContainsFunc(r.Groups, func(g Group) bool {
+		return g.Class == x.Class && g.N > 2 && math.Abs(x.Error()-g.Bias) > apart*g.SD
+	})
+}
+
 // Fit sets aside the readings that tell nothing and works out the corrections
 // from the rest. A class of fewer than Least readings has the correction of all
 // readings together, if those are enough.

@@ -11,7 +11,6 @@ import (
 	"pleach/model"
 	"pleach/model/address"
 	"pleach/model/analysis"
-	"pleach/model/calibration"
 	"pleach/model/layer"
 	"pleach/model/order"
 )
@@ -223,18 +222,7 @@ func (h *hand) batteryTable() layer.Table {
 func (h *hand) readingTable() layer.Table {
 	t := layer.Table{Name: "readings", Title: "Readings on site", Columns: columns("Id", 0, "What", 0, "Of", 0, "Value", 1, "Unit", 0, "At", 0, "By", 0, "Class of link", 0,
 		"Predicted dBm", 0, "Difference dB", 0, "Set aside", 0)}
-	of, why := map[string]calibration.Reading{}, map[string]string{}
-	if c := h.r.Calibration; c != nil {
-		for _, p := range c.Fit.Points {
-			of[p.Reading.ID] = p.Reading
-		}
-		for _, a := range c.Fit.Aside {
-			of[a.Reading.ID], why[a.Reading.ID] = a.Reading, a.Reason
-		}
-		for _, a := range c.Aside {
-			why[a.ID] = a.Reason
-		}
-	}
+	of, why := h.r.Calibration.ByReading()
 	for _, f := range h.r.Plan.Of(model.KindReading) {
 		m := f.Value.(*model.Reading)
 		var value any

@@ -209,10 +209,7 @@ func (c *levelCutter) group(g calibration.Group) {
 func (c *levelCutter) mark(r calibration.Reading, aside bool) {
 	it := Item{Kind: MarkKind, ID: r.ID, At: orb.Point{r.PredictedDBm, r.MeasuredDBm}}
 	name := Item{Kind: LabelKind, ID: r.ID, Text: r.ID, At: it.At, Prefer: Beside, Priority: namePriority}
-	named := aside
-	for _, g := range c.in.Calibration.Fit.Groups {
-		named = named || g.Class == r.Class && g.N > 2 && math.Abs(r.Error()-g.Bias) > Apart*g.SD
-	}
+	named := aside || c.in.Calibration.Fit.Apart(r)
 	if r.ID == c.in.Hovered {
 		it.State |= Hovered
 	}
@@ -227,10 +224,6 @@ func (c *levelCutter) mark(r calibration.Reading, aside bool) {
 		c.add(LabelLayer, FeatureName, name)
 	}
 }
-
-// Apart is from how many standard deviations off the mean of its class a reading is
-// named: chosen, as one in twenty lies farther by chance.
-const Apart = 2.0
 
 // levelSample is the sample of a fit in the legend: the mean in its band.
 func levelSample(m Meaning, w, height float64, add func(Item)) {

@@ -163,17 +163,10 @@ func (l *Levels) keep() {
 
 // reading finds a reading that was held against its link, and why it was set aside.
 func (l *Levels) reading(id string) (r calibration.Aside, ok bool) {
-	for _, p := range l.of.Fit.Points {
-		if p.Reading.ID == id {
-			return calibration.Aside{Reading: p.Reading}, true
-		}
-	}
-	for _, a := range l.of.Fit.Aside {
-		if a.Reading.ID == id {
-			return a, true
-		}
-	}
-	return r, false
+	held, aside := l.of.ByReading()
+	r.Reading, ok = held[id]
+	r.Reason = aside[id]
+	return r, ok
 }
 
 // Choose chooses a reading: its link on the map, or itself where it has none.

@@ -103,7 +103,7 @@ func (r radioOf) inForce() []radio.Term {
 		terms = r.model.Terms
 	}
 	if terms == nil {
-		return radio.DefaultTerms(map[model.Kind]radio.Kind{model.KindSensor: radio.Sensor, model.KindRepeater: radio.Repeater, model.KindReceiver: radio.Receiver}[r.kind])
+		return radio.DefaultTerms(analysis.RadioKind(r.kind))
 	}
 	out := []radio.Term{}
 	for _, t := range terms {

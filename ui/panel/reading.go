@@ -459,16 +459,13 @@ func asksFor(fs []*model.Feature, name string) bool {
 func readingFacts(r *analysis.Result, f *model.Feature) []fact {
 	d := draftOf(f, time.UTC)
 	out := []fact{{"Of", strings.Join(d.of, ", ")}, {"Value", readingValue(f)}}
-	if c := r.Calibration; c != nil {
-		for _, p := range c.Fit.Points {
-			if p.Reading.ID == f.ID {
-				out = append(out, fact{"Predicted", level(p.Reading.PredictedDBm)}, fact{"Class of link", p.Reading.Class})
-			}
-		}
-		for _, a := range c.Fit.Aside {
-			if a.Reading.ID == f.ID {
-				out = append(out, fact{"Predicted", level(a.Reading.PredictedDBm)}, fact{"Set aside", "see the levels read on site"})
-			}
+	held, aside := r.Calibration.ByReading()
+	if x, ok := held[f.ID]; ok {
+		out = append(out, fact{"Predicted", level(x.PredictedDBm)})
+		if aside[f.ID] != "" {
+			out = append(out, fact{"Set aside", "see the levels read on site"})
+		} else {
+			out = append(out, fact{"Class of link", x.Class})
 		}
 	}
 	return slices.DeleteFunc(out, func(x fact) bool { return x.value == "" })

@@ -1,12 +1,10 @@
 package paper
 
 import (
-	"math"
 	"strings"
 
 	"pleach/model"
 	"pleach/model/analysis"
-	"pleach/model/calibration"
 	"pleach/ui/drawing"
 )
 
@@ -73,20 +71,16 @@ func (s *sheet) levels(width float64) []block {
 // readingRows has a row for each reading of signal, in file order, and why it was
 // set aside or that it lies apart from its class.
 func (s *sheet) readingRows(c *analysis.Calibration) (rows []row) {
-	of, why := map[string]calibration.Reading{}, map[string]string{}
-	for _, p := range c.Fit.Points {
-		of[p.Reading.ID] = p.Reading
-		for _, g := range c.Fit.Groups {
-			if g.Class == p.Reading.Class && g.N > 2 && math.Abs(p.Reading.Error()-g.Bias) > drawing.Apart*g.SD {
-				why[p.Reading.ID] = "more than two standard deviations from the mean of its class"
-			}
+	of, aside := c.ByReading()
+	remark := func(id string) string {
+		r, held := of[id]
+		switch why, out := aside[id]; {
+		case out:
+			return "set aside: " + why
+		case held && c.Fit.Apart(r):
+			return "more than two standard deviations from the mean of its class"
 		}
-	}
-	for _, a := range c.Fit.Aside {
-		of[a.Reading.ID], why[a.Reading.ID] = a.Reading, "set aside: "+a.Reason
-	}
-	for _, a := range c.Aside {
-		why[a.ID] = "set aside: " + a.Reason
+		return ""
 	}
 	for _, f := range s.in.Plan.Of(model.KindReading) {
 		m := f.Value.(*model.Reading)
@@ -94,7 +88,7 @@ func (s *sheet) readingRows(c *analysis.Calibration) (rows []row) {
 			continue
 		}
 		day, _, _ := strings.Cut(m.At, "T")
-		cells := []string{clean(f.ID), clean(strings.Join(m.Of, " → ")), none, none, none, none, clean(day), clean(m.By), clean(why[f.ID])}
+		cells := []string{clean(f.ID), clean(strings.Join(m.Of, " → ")), none, none, none, none, clean(day), clean(m.By), clean(remark(f.ID))}
 		if g, ok := of[f.ID]; ok {
 			cells[2], cells[3], cells[4], cells[5] = g.Class, figure(g.PredictedDBm, 0), figure(g.MeasuredDBm, 0), figure(g.Error(), 0)
 		}

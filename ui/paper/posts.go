@@ -231,12 +231,12 @@ var mountTopic = radio.Topics()[0]
 
 // installationWords sums up what a device loses by how it is installed, and names
 // what is not as by default.
-func installationWords(p *model.Plan, f *model.Feature, kind radio.Kind) string {
+func installationWords(p *model.Plan, f *model.Feature) string {
 	terms := analysis.InstallationTerms(p, f)
 	if analysis.TermWords(terms) == "" {
 		return ""
 	}
-	usual := radio.DefaultTerms(kind)
+	usual := radio.DefaultTerms(analysis.RadioKind(f.Kind))
 	var other []radio.Term
 	for _, t := range terms {
 		if !slices.ContainsFunc(usual, func(u radio.Term) bool { return u.Name == t.Name && u.DB == t.DB }) {
@@ -486,14 +486,7 @@ func (s *sheet) linkFacts(id string) (out []fact) {
 		}
 	}
 	if f := s.in.Plan.Feature(id); f != nil {
-		kind := radio.Sensor
-		switch f.Kind {
-		case model.KindRepeater:
-			kind = radio.Repeater
-		case model.KindReceiver:
-			kind = radio.Receiver
-		}
-		if words := installationWords(s.in.Plan, f, kind); words != "" {
+		if words := installationWords(s.in.Plan, f); words != "" {
 			out = append(out, fact{"Installation", words})
 		}
 	}
